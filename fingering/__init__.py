@@ -1,0 +1,1 @@
+"""Notes to fretboard positions a hand can play; standard library and numpy only."""

@@ -1,0 +1,1 @@
+"""A file or a microphone to samples."""

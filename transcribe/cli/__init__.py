@@ -1,0 +1,1 @@
+"""Words typed to settings, one file a command; messages and exit codes."""

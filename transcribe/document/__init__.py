@@ -1,0 +1,1 @@
+"""The take document: everything heard and decided about one take."""

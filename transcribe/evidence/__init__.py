@@ -1,0 +1,1 @@
+"""Samples to what can be measured in them, frame by frame."""

@@ -1,0 +1,1 @@
+"""Evidence to notes with gestures."""

@@ -1,0 +1,1 @@
+"""Seconds to musical time."""

@@ -1,0 +1,1 @@
+"""Timed notes and positions to notation."""

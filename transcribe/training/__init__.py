@@ -1,0 +1,1 @@
+"""How the shipped weights and the made takes come about."""

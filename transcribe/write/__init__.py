@@ -1,0 +1,1 @@
+"""One writer a format; no writer uses another."""
