@@ -38,4 +38,4 @@ class Evidence:
     @property
     def times_s(self) -> NDArray[np.float64]:
         """Time of each frame, shape (n_frames,), from the start of the file."""
-        return self.start_s + self.hop_s * np.arange(self.salience.shape[0])
+        return np.asarray(self.start_s + self.hop_s * np.arange(self.salience.shape[0]), dtype=np.float64)

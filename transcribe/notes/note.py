@@ -98,7 +98,9 @@ class Note:
 
     def __post_init__(self) -> None:
         if not 0 <= self.onset_s < self.offset_s:
-            raise NoteError(f"a note must end after it starts, at or after 0 s; got {self.onset_s} to {self.offset_s} s")
+            raise NoteError(
+                f"a note must end after it starts, at or after 0 s; got {self.onset_s} to {self.offset_s} s"
+            )
         if not 0 <= self.midi <= 127:
             raise NoteError(f"a MIDI note number is 0 to 127; got {self.midi}")
         if self.confidence is not None and not 0 <= self.confidence <= 1:
