@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 from fingering.fretboard import STANDARD_OPEN_MIDI
 from fingering.passage import Placement
+from transcribe.harmony.key import Key
 from transcribe.notes.note import Doubt, Note
 from transcribe.rhythm.rhythm import Rhythm, Timing
 
@@ -39,17 +40,6 @@ class Instrument:
     scale_length_mm: float = 648.0
     reference_hz: float = 440.0
     tuning_offset_cents: float | None = None
-    unknown: Unknown = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """The key of the lick, as ``A`` ``major``."""
-
-    tonic: str
-    mode: Literal["major", "minor"]
-    confidence: float | None = None
-    source: Literal["given", "estimated"] = "given"
     unknown: Unknown = field(default_factory=dict)
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from transcribe.document.model import Instrument, Key, TakeNote
+from transcribe.document.model import Instrument, TakeNote
 from transcribe.errors import ScoreError
+from transcribe.harmony.key import Key
 from transcribe.rhythm.rhythm import Meter
 
 # Lengths in quarter notes of the undotted values, longest first, with their MusicXML 4.0 note-type-value names.
