@@ -1,0 +1,45 @@
+"""TakeChoices: what the person said about a take; everything else is heard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fingering.fretboard import Fretboard
+from transcribe.errors import SettingsError
+from transcribe.harmony.key import Key
+from transcribe.rhythm.rhythm import Meter
+
+SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
+LOWEST_REFERENCE_HZ, HIGHEST_REFERENCE_HZ = 400.0, 480.0  # historical and modern pitch standards lie well inside
+
+
+@dataclass(frozen=True, slots=True)
+class TakeChoices:
+    """Choices for one take; None means that the tool finds out for itself."""
+
+    from_s: float | None = None
+    to_s: float | None = None
+    tempo_bpm: float | None = None
+    first_downbeat_s: float | None = None
+    meter: Meter = field(default_factory=lambda: Meter(4, 4))
+    key: Key | None = None
+    fretboard: Fretboard = field(default_factory=Fretboard)
+    reference_hz: float = 440.0  # ISO 16:1975
+    profile: str = "lead line"  # cost profile of the fingering room
+    network: Literal["tiny", "full"] = "tiny"
+    second_opinion: bool = False
+    accept_clipping: bool = False
+
+    def __post_init__(self) -> None:
+        if self.tempo_bpm is not None and not SLOWEST_BPM <= self.tempo_bpm <= FASTEST_BPM:
+            raise SettingsError(
+                f"a tempo of {self.tempo_bpm:g} is outside {SLOWEST_BPM:g} to {FASTEST_BPM:g} quarter notes a minute",
+                "Give quarter notes a minute, for example --tempo 96.",
+            )
+        if not LOWEST_REFERENCE_HZ <= self.reference_hz <= HIGHEST_REFERENCE_HZ:
+            raise SettingsError(
+                f"a reference of {self.reference_hz:g} Hz is outside "
+                f"{LOWEST_REFERENCE_HZ:g} to {HIGHEST_REFERENCE_HZ:g} Hz",
+                "Give the pitch of A above middle C, for example --reference 442.",
+            )

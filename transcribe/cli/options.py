@@ -1,0 +1,102 @@
+"""Options that several commands share: the guitar, the music, the passage; words typed to TakeChoices."""
+
+from __future__ import annotations
+
+import argparse
+import re
+
+from fingering.fretboard import Fretboard, tuning_from_text
+from transcribe.choices import TakeChoices
+from transcribe.errors import SettingsError
+from transcribe.harmony.key import key_from_text
+from transcribe.rhythm.rhythm import meter_from_text
+
+
+def add_guitar_options(parser: argparse.ArgumentParser) -> None:
+    """Add tuning, capo, frets, scale length and reference pitch."""
+    group = parser.add_argument_group("the guitar")
+    group.add_argument(
+        "--tuning",
+        default="standard",
+        metavar="NAME_OR_NOTES",
+        help="a name (standard, 'drop D', 'open G', 'half a step down') or notes from low to high "
+        "('D A D G B E'); default standard",
+    )
+    group.add_argument("--capo", type=int, default=0, metavar="FRET", help="fret of the capo; default 0, none")
+    group.add_argument("--frets", type=int, default=22, metavar="COUNT", help="frets on the neck; default 22")
+    group.add_argument(
+        "--scale-length", type=float, default=648.0, metavar="MM", help="nut to bridge in millimetres; default 648"
+    )
+    group.add_argument(
+        "--reference", type=float, default=440.0, metavar="HZ", help="pitch of A above middle C; default 440 Hz"
+    )
+
+
+def add_music_options(parser: argparse.ArgumentParser) -> None:
+    """Add tempo, meter, key and fingering profile."""
+    group = parser.add_argument_group("the music")
+    group.add_argument(
+        "--tempo", type=float, metavar="BPM", help="quarter notes a minute; without it, found from the notes"
+    )
+    group.add_argument("--meter", default="4/4", metavar="BEATS/UNIT", help="time signature; default 4/4")
+    group.add_argument("--key", metavar="KEY", help="key for the signature and the spelling, such as A or 'F# minor'")
+
+
+def add_passage_options(parser: argparse.ArgumentParser) -> None:
+    """Add the start and end of the passage to hear."""
+    group = parser.add_argument_group("the passage")
+    group.add_argument("--from", dest="from_time", metavar="TIME", help="start in the file, as seconds or MIN:SEC")
+    group.add_argument("--to", dest="to_time", metavar="TIME", help="end in the file, as seconds or MIN:SEC")
+
+
+def add_hearing_options(parser: argparse.ArgumentParser) -> None:
+    """Add how the take is listened to."""
+    group = parser.add_argument_group("listening")
+    group.add_argument(
+        "--network",
+        choices=("tiny", "full"),
+        default="tiny",
+        help="size of the pitch network; full is slower and needs the extra crepe-full; default tiny",
+    )
+    group.add_argument(
+        "--second-opinion",
+        action="store_true",
+        help="let a second pitch tracker listen too and doubt the notes where the two disagree (slower)",
+    )
+    group.add_argument("--accept-clipping", action="store_true", help="go on although the recording is overloaded")
+
+
+def choices_from(arguments: argparse.Namespace) -> TakeChoices:
+    """Return the choices typed; raises SettingsError or TuningError on what nobody could play."""
+    return TakeChoices(
+        from_s=seconds_from_text(arguments.from_time),
+        to_s=seconds_from_text(arguments.to_time),
+        tempo_bpm=arguments.tempo,
+        meter=meter_from_text(arguments.meter),
+        key=key_from_text(arguments.key) if arguments.key else None,
+        fretboard=Fretboard(
+            open_midi=tuning_from_text(arguments.tuning),
+            frets=arguments.frets,
+            capo=arguments.capo,
+            scale_length_mm=arguments.scale_length,
+        ),
+        reference_hz=arguments.reference,
+        network=arguments.network,
+        second_opinion=arguments.second_opinion,
+        accept_clipping=arguments.accept_clipping,
+    )
+
+
+def seconds_from_text(text: str | None) -> float | None:
+    """Return seconds for ``83.5``, ``1:23.5`` or ``1:02:03``; None for None.
+
+    >>> seconds_from_text("1:23.5")
+    83.5
+    """
+    if text is None:
+        return None
+    match = re.fullmatch(r"(?:(?:(\d+):)?(\d{1,2}):)?(\d+(?:\.\d+)?)", text.strip())
+    if not match:
+        raise SettingsError(f"no such time: {text!r}", "Give seconds or minutes:seconds, for example 83.5 or 1:23.5.")
+    hours, minutes, seconds = (float(part or 0) for part in match.groups())
+    return hours * 3600 + minutes * 60 + seconds
