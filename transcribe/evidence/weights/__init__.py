@@ -1,0 +1,1 @@
+"""Shipped networks, each with a card beside it: data, licence, figures."""
