@@ -51,6 +51,7 @@ class TakeNote:
     placement: Placement | None = None  # heard but not placed: None
     timing: Timing | None = None
     degree: str | None = None
+    tie_to: str | None = None  # id of the note this one is tied into, for documents that write a held note as two
     locked: tuple[str, ...] = ()  # fields fixed by the person: never changed by a re-solve
     unknown: Unknown = field(default_factory=dict)
 

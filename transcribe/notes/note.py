@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
 from transcribe.errors import NoteError
 
@@ -24,6 +25,7 @@ class Bend:
     end_s: float  # it stops being held: the next release or bend, or the end of the note
     target_cents: float  # where it was meant to arrive (a release: usually 0)
     reached_cents: float  # where it did arrive
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
     def __post_init__(self) -> None:
         if not 0 <= self.start_s <= self.reach_s <= self.end_s:
@@ -46,6 +48,7 @@ class Slide:
     kind: SlideKind  # legato: the next note is not picked again; shift: it is; in, out: from or to no clear fret
     cents: float  # signed travel; for "in" from below it is above zero
     to: str | None = None  # id of the note it arrives at (legato, shift)
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
     def __post_init__(self) -> None:
         if (self.to is not None) != (self.kind in ("legato", "shift")):
@@ -58,6 +61,7 @@ class Vibrato:
 
     rate_hz: float
     extent_cents: float  # from the middle to the top of the wave
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
     def __post_init__(self) -> None:
         if self.rate_hz <= 0 or self.extent_cents <= 0:
@@ -71,6 +75,7 @@ class Contour:
     start_s: float
     hop_s: float
     cents: tuple[float | None, ...]  # None where no pitch could be read
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,3 +123,4 @@ class Doubt:
 
     why: str
     note: str | None = None
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept

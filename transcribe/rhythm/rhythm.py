@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
 
 from transcribe.errors import RhythmError, SettingsError
 
@@ -57,6 +58,7 @@ class Rhythm:
     pickup_beats: Fraction = Fraction(0)  # quarter notes before bar 1
     feel: Feel = "straight"
     tempo_source: TempoSource = "estimated"
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
     def __post_init__(self) -> None:
         if not self.tempo_bpm > 0:
