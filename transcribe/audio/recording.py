@@ -17,6 +17,7 @@ class Recording:
     samples: NDArray[np.float32]  # shape (n_samples,), full scale is 1.0
     rate_hz: int
     start_s: float = 0.0  # time of the first sample, from the start of the file
+    remarks: tuple[str, ...] = ()  # what a person should know about how it was read, one sentence each
 
     def __post_init__(self) -> None:
         if self.samples.ndim != 1 or self.samples.size == 0:
