@@ -50,6 +50,15 @@ class EvidenceSettings:
     silence_db: float = -66.0  # frames quieter than this are not shown to the network; dB below full scale
     network_threads: int = 2  # processor cores the network may use
 
+    pitch_rate_hz: int = 16000  # partials above 7 kHz tell little about the pitch
+    pitch_partials: int = 12
+    pitch_periods: int = 4  # shortest window, in periods: three part neighbouring partials, four resist noise better
+    pitch_window_s: float = 0.03  # shortest window in seconds
+    pitch_harmonic_share: float = 0.25  # below this share of the sound in the partials no pitch is told
+    pitch_spread_cents: float = 20.0  # above this disagreement between partials no pitch is told
+    stretch_usual: float = 4e-5  # plain strings .010 to .017 calculate to 1.3e-5 to 1.1e-4 (Fletcher's formula)
+    stretch_smooth_s: float = 0.2  # the stretch is one for a note; frames this near share theirs
+
     onset_rate_hz: int = 24000  # pick noise lies below 12 kHz; half of the usual 48 kHz
     onset_window: int = 1024  # samples, 43 ms: two periods of a low E
     onset_hop_s: float = 0.005  # SuperFlux paper: 200 frames a second
@@ -82,7 +91,30 @@ class NoteSettings:
     octave_cost: float = 3.0  # more, where the leap is by an octave, twelfth or two octaves; measured
     least_change_cost: float = 0.1  # any change of ridge; measured
     strike_floor: float = 0.1  # onset strength below this is no pick; measured
-    strike_apart_s: float = 0.025  # of two peaks nearer than this the stronger counts
+    strike_apart_s: float = 0.04  # of two peaks nearer than this the stronger counts
+    strike_before_s: float = 0.1  # a strand may show this long after the strike that began it; driven sounds, measured
+    strike_after_s: float = 0.045  # or this long before: half of the network's 64 ms look, and a little
+    pick_sure: float = 0.5  # likelihood above which a strike is a pick; measured
+    pick_same_pitch: float = 0.35  # the same where the pitch goes on unchanged; measured
+    link_gap_s: float = 0.1  # a strand that begins this soon after another, with no pick, goes on from it
+    link_semitones: float = 8.0  # and no farther away than this: wider than any hammer-on or pull-off
+    contact_before_s: float = 0.12  # a pick or finger touches the string this long before the pick at most; real leads
+    contact_drop_db: float = 3.0  # and the string is quieter by this much until the pick
+    edge_s: float = 0.03  # pitch this near to a strike still mixes with the note before; half of 64 ms
+    shortest_note_s: float = 0.045  # shorter stretches are no notes; a 32nd note at 150 bpm is 0.05
+    vibrato_slowest_hz: float = 3.0  # rate of a hand's vibrato; common practice
+    vibrato_fastest_hz: float = 9.0
+    vibrato_least_cents: float = 9.0  # swing from turn to turn below this is unsteadiness; measured
+    vibrato_widest_cents: float = 95.0  # wider waves are bends and releases
+    vibrato_least_half_cycles: int = 3  # turn to turn
+    move_least_semitones_per_s: float = 1.3  # slower drifts are not moves: a curl of 50 cents in 0.2 s is 2.5
+    move_least_cents: float = 28.0  # smaller journeys are unsteadiness: a curl is 30 to 70 cents
+    move_stop_s: float = 0.045  # a stop shorter than this does not break a move
+    step_s: float = 0.035  # a pitch change faster than this is a hammer-on or pull-off, no bend: a finger cannot push so fast
+    hold_s: float = 0.05  # a rest shorter than this has no clear fret
+    grid_share: float = 0.6  # share of a move spent on frets above which it is a slide; a glide spends 0.3, stairs 0.9
+    widest_bend_semitones: float = 4.6  # four semitones and an error: the practical top (common practice)
+    echo_weaker_db: float = 3.0  # an echo is weaker than what it repeats
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,8 +22,8 @@ from transcribe.settings import EvidenceSettings
 RATE_HZ = 16000  # what the network was trained on; paper, section 2.1
 FRAME_SAMPLES = 1024
 N_BINS = 360
-# Bins of 20 cents from 31.70 Hz, in cents above 10 Hz, as in the authors' code with which the network was trained (their
-# paper says C1, 32.70 Hz).
+# Bins of 20 cents from 31.70 Hz, in cents above 10 Hz, as in the authors' code that trained the network (their paper
+# says C1, 32.70 Hz).
 BIN_CENTS = 1997.3794084376191 + np.linspace(0.0, 7180.0, N_BINS)
 TEN_HZ_MIDI = 69.0 + 12.0 * np.log2(10.0 / 440.0)
 BIN_MIDI = TEN_HZ_MIDI + BIN_CENTS / 100.0

@@ -1,0 +1,143 @@
+"""Pitch to a cent or two, from the partials, along a pitch that is roughly known.
+
+The pitch told is f of f_n = n f sqrt(1 + B n^2): what the string would sound without its stiffness. The first partial
+lies above it by 0.9 cents at the stiffest (B = 0.001) and by 0.1 cents on most strings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.partials import fit_pitch, fit_stretch, hermite, read_partials, weights
+from transcribe.settings import EvidenceSettings
+from transcribe.units import hz_from_midi
+
+Floats = NDArray[np.float64]
+FIRST_PARTIALS = 5  # a pitch known to a third of a semitone leads to this many partials for certain
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FinePitch:
+    """What the partials say at each frame."""
+
+    midi: Floats  # (n_frames,) fractional; NaN where no pitch can be read
+    spread_cents: Floats  # (n_frames,) how far the partials disagree
+    harmonicity: Floats  # (n_frames,) share of the sound's power in the partials, 0 to 1; NaN where none was sought
+    stretch: Floats  # (n_frames,) B of f_n = n f sqrt(1 + B n^2)
+
+
+def refine_pitch(
+    recording: Recording,
+    times_s: Floats,
+    coarse_midi: Floats,
+    settings: EvidenceSettings,
+    *,
+    onsets_s: Floats | None = None,
+) -> Floats:
+    """Return the pitch at each time as a fractional MIDI note number, shape (n_frames,); NaN where none can be read.
+
+    ``coarse_midi`` must be right to about a third of a semitone; NaN where nothing sounds. ``times_s`` rise by one hop
+    (gaps are allowed) on the recording's clock. No window reaches across a gap or across one of ``onsets_s``, the
+    moments at which a string is picked anew.
+    """
+    return read_pitch(recording, times_s, coarse_midi, settings, onsets_s=onsets_s).midi
+
+
+def read_pitch(
+    recording: Recording,
+    times_s: Floats,
+    coarse_midi: Floats,
+    settings: EvidenceSettings,
+    *,
+    onsets_s: Floats | None = None,
+) -> FinePitch:
+    """Return pitch, harmonicity and stretch at each time; see ``refine_pitch``."""
+    import soxr
+
+    rate = settings.pitch_rate_hz
+    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate), dtype=np.float32)
+    told = FinePitch(*(np.full(times_s.size, np.nan) for _ in range(4)))
+    for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
+        here = times_s[run] - recording.start_s
+        margin = 2.0 * settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min()))
+        first = max(0, int((here[0] - margin) * rate))
+        last = min(sound.size, int((here[-1] + margin) * rate) + 1)
+        if last > first:
+            fine = _read_run(sound[first:last], here - first / rate, coarse_midi[run], settings)
+            told.midi[run], told.spread_cents[run], told.harmonicity[run], told.stretch[run] = fine
+    return told
+
+
+def runs(times_s: Floats, coarse_midi: Floats, onsets_s: Floats) -> list[slice]:
+    """Return the stretches of frames without a gap in pitch or time and without an onset inside."""
+    known = np.flatnonzero(np.isfinite(coarse_midi))
+    if known.size == 0:
+        return []
+    hop = float(np.diff(times_s).min()) if times_s.size > 1 else 0.01
+    apart = (np.diff(known) > 1) | (np.diff(times_s[known]) > 1.5 * hop)
+    apart |= np.diff(np.searchsorted(np.sort(onsets_s), times_s[known], side="right")) > 0
+    edges = np.concatenate(([0], np.flatnonzero(apart) + 1, [known.size]))
+    return [slice(int(known[a]), int(known[b - 1]) + 1) for a, b in pairwise(edges)]
+
+
+def _read_run(
+    sound: NDArray[np.float32], times_s: Floats, coarse_midi: Floats, settings: EvidenceSettings
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return fine MIDI pitch, spread, harmonicity and stretch for one run of frames; times are those of ``sound``."""
+    rate = settings.pitch_rate_hz
+    clock = np.arange(sound.size) / rate
+    hop = float(times_s[1] - times_s[0]) if times_s.size > 1 else 0.01
+    guess = smoothed(middle_of(coarse_midi, 5), 5)
+    smooth = max(1, round(settings.stretch_smooth_s / hop))
+    for partials, kernel in ((FIRST_PARTIALS, 3), (settings.pitch_partials, 0)):
+        guess_hz = hz_from_midi(guess)
+        half = 0.5 * np.maximum(settings.pitch_periods / guess_hz, settings.pitch_window_s)
+        centres_s = kept_inside(times_s, half, times_s[0] - 0.5 * hop, times_s[-1] + 0.5 * hop)
+        centres = np.clip(np.round(centres_s * rate), 0, sound.size - 1).astype(np.intp)
+        pitch = hz_from_midi(hermite(clock, times_s, guess))
+        read = read_partials(
+            sound,
+            rate,
+            pitch,
+            centres,
+            partials=partials,
+            periods=settings.pitch_periods,
+            shortest_s=settings.pitch_window_s,
+        )
+        trust = weights(read)
+        stretch = fit_stretch(read, trust, usual=settings.stretch_usual, usual_frames=2.0, smooth_frames=smooth)
+        fine_hz, spread = fit_pitch(read, trust, stretch)
+        off = 12.0 * np.log2(fine_hz / pitch[centres])
+        poor = ~(np.abs(off) < 0.8) | ~(spread < settings.pitch_spread_cents)
+        if kernel:  # the next look starts from what this one found; where it found nothing, from the same guess
+            guess = smoothed(guess + np.where(poor, 0.0, off), kernel)
+    midi = np.where(poor | (read.harmonicity < settings.pitch_harmonic_share), np.nan, guess + off)
+    return midi, spread, np.minimum(read.harmonicity, 1.0), stretch
+
+
+def kept_inside(times_s: Floats, half_s: Floats, begin_s: float, end_s: float) -> Floats:
+    """Return where to centre windows of half-width ``half_s`` so that they hardly reach past either end.
+
+    A window's outer quarter weighs so little that it may hang over.
+    """
+    inner = 0.75 * half_s
+    middle = 0.5 * (begin_s + end_s)
+    return np.clip(times_s, np.minimum(begin_s + inner, middle), np.maximum(end_s - inner, middle))
+
+
+def middle_of(values: Floats, count: int) -> Floats:
+    """Return the running median over ``count`` values, ends held."""
+    padded = np.pad(values, count // 2, mode="edge")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, count), axis=1))
+
+
+def smoothed(values: Floats, count: int) -> Floats:
+    """Return the running mean over ``count`` values under a Hann window, ends held."""
+    kernel = np.hanning(count + 2)[1:-1]
+    padded = np.pad(values, count // 2, mode="edge")
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, count) @ (kernel / kernel.sum()))
