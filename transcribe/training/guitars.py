@@ -42,7 +42,7 @@ class Guitar:
     pick_noise_db: float = -26.0  # peak of the pick's own sound against the note
     room_s: float = 0.0  # reverberation time
     room_db: float = -30.0  # its level against the note
-    noise_db: float = -72.0  # amplifier and air, against full scale
+    noise_db: float = -78.0  # amplifier and air, against full scale
     second_plane: float = 0.35  # share of the string's second plane of motion
     plane_cents: float = 0.35  # how far the two planes are apart in pitch
 
@@ -98,7 +98,7 @@ STEEL_ACOUSTIC = Guitar(
     pick_noise_db=-18.0,
     room_s=0.4,
     room_db=-27.0,
-    noise_db=-68.0,
+    noise_db=-74.0,
     second_plane=0.5,
     plane_cents=0.6,
 )

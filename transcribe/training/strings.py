@@ -190,9 +190,7 @@ def _noises(
     return out
 
 
-def _add_burst(
-    out: Floats, times_s: Floats, at_s: float, fade_s: float, peak: float, rng: np.random.Generator
-) -> None:
+def _add_burst(out: Floats, times_s: Floats, at_s: float, fade_s: float, peak: float, rng: np.random.Generator) -> None:
     """Add one short burst of noise, brighter at its start."""
     since = times_s - at_s
     inside = (since >= 0) & (since < 8 * fade_s)
