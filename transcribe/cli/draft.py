@@ -6,6 +6,7 @@ import argparse
 import json
 import shutil
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -103,7 +104,7 @@ def run(arguments: argparse.Namespace) -> int:
     return exit_code
 
 
-def _outcomes(jobs: list[_Job], workers: int):  # type: ignore[no-untyped-def]
+def _outcomes(jobs: list[_Job], workers: int) -> Iterator[_Outcome]:
     if workers == 1 or len(jobs) == 1:
         yield from map(_draft, jobs)
         return
@@ -141,15 +142,18 @@ def _draft_text(job: _Job) -> str:
     quiet = nullcontext(lambda stage, share: None)
     with quiet if job.quiet else progress_bar(job.take.name) as report:
         document = draft_take(job.take, job.choices, progress=report)
-        files, tab = draft_files(document, title=stem, width=job.width)
+        files = draft_files(document, title=stem)
         if job.folder is not None:
             write_together(job.folder, {f"{stem}{suffix}": data for suffix, data in files.items()})
     if job.as_json:
         return document_bytes(document).decode("utf-8").rstrip("\n")
     from transcribe.cli.summary import summary
+    from transcribe.score.build import build_score
+    from transcribe.write.text_tab import text_tab
 
-    written = "" if job.folder is None else f"\nwritten: {job.folder / stem}" + ", ".join(files)
-    return tab.rstrip("\n") + "\n\n" + summary(document) + written + "\n"
+    tab = text_tab(build_score(document, title=stem), width=job.width)
+    written = "" if job.folder is None else f"\nwritten: {job.folder / stem}{', '.join(files)}"
+    return f"{tab.rstrip()}\n\n{summary(document)}{written}\n"
 
 
 def _refuse_same_names(takes: list[Path]) -> None:

@@ -1,0 +1,131 @@
+"""The table of contents: calls the rooms in order, nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from fingering.search import solve
+from transcribe.audio.condition import Conditioned, condition
+from transcribe.audio.read import read_recording, source_facts
+from transcribe.choices import TakeChoices
+from transcribe.document.assemble import assemble
+from transcribe.document.model import Instrument, Source, TakeDocument
+from transcribe.errors import TakeError
+from transcribe.evidence.crepe import crepe_evidence
+from transcribe.notes.hear import Heard, hear_notes
+from transcribe.notes.note import Doubt, Note
+from transcribe.placing import passage_from_notes
+from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
+from transcribe.settings import Settings
+
+Progress = Callable[[str, float], None]  # stage in words, share of the take done (0 to 1)
+
+# Where the stages end, as shares of the time a ten-second take needs on two cores.
+READ_SHARE, NETWORK_SHARE, HEARD_SHARE = 0.1, 0.6, 0.9
+
+
+def draft_take(
+    path: Path,
+    choices: TakeChoices | None = None,
+    *,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+) -> TakeDocument:
+    """Return everything heard and decided about the take in an audio or video file.
+
+    Raises ReadError for a file that cannot be read, TakeError for sound with nothing to hear in it, SettingsError for
+    a passage outside the file.
+    """
+    choices, settings = choices or TakeChoices(), settings or Settings()
+    report = progress or _silent
+
+    source, take = _read(path, choices, settings, report)
+    heard = _hear(take, choices, settings, report)
+
+    report("finding the beat", HEARD_SHARE)
+    rhythm = fit_rhythm(
+        heard.notes,
+        settings.rhythm,
+        tempo_bpm=choices.tempo_bpm,
+        meter=choices.meter,
+        first_downbeat_s=choices.first_downbeat_s,
+    )
+    report("placing on the neck", HEARD_SHARE)
+    fingering = solve(passage_from_notes(heard.notes), choices.fretboard, profile=choices.profile)
+
+    return assemble(
+        heard.notes,
+        timings=quantize(heard.notes, rhythm, settings.rhythm),
+        placements=fingering.placements,
+        doubts=[
+            *(Doubt(remark) for remark in take.remarks),
+            *heard.doubts,
+            *rhythm_doubts(heard.notes, rhythm, settings.rhythm),
+            *(Doubt(doubt.why, doubt.id) for doubt in fingering.doubts),
+        ],
+        instrument=_instrument(choices, heard.tuning_offset_cents),
+        source=source,
+        rhythm=rhythm,
+        key=choices.key,
+        choices={"network": choices.network, "profile": choices.profile, "second_opinion": choices.second_opinion},
+    )
+
+
+def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> tuple[Source, Conditioned]:
+    recording = read_recording(
+        path,
+        from_s=choices.from_s,
+        to_s=choices.to_s,
+        settings=settings.audio,
+        progress=lambda share: report("reading", READ_SHARE * share),
+    )
+    facts = source_facts(path)
+    source = Source(facts.file, facts.sha256, recording.start_s, recording.duration_s, facts.sample_rate_hz)
+    return source, condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
+
+
+def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
+    evidence = crepe_evidence(
+        take.recording,
+        settings.evidence,
+        size=choices.network,
+        progress=lambda done, total: report(
+            "listening", READ_SHARE + (NETWORK_SHARE - READ_SHARE) * done / max(total, 1)
+        ),
+    )
+    report("finding notes, bends and slides", NETWORK_SHARE)
+    heard = hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz)
+    if not heard.notes:
+        raise TakeError(
+            "no guitar notes were heard in this take",
+            "Check that the right passage was chosen; --from and --to cut out another.",
+        )
+    if choices.second_opinion:
+        from transcribe.notes.doubts import second_opinion_doubts
+
+        report("asking the second tracker", NETWORK_SHARE)
+        more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
+        heard = replace(heard, doubts=(*heard.doubts, *more))
+    return replace(heard, notes=tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes))
+
+
+def _at_recorded_level(note: Note, gain_db: float) -> Note:
+    return note if note.level_db is None else replace(note, level_db=note.level_db - gain_db)
+
+
+def _instrument(choices: TakeChoices, tuning_offset_cents: float | None) -> Instrument:
+    board = choices.fretboard
+    return Instrument(
+        open_strings_midi=board.open_midi,
+        frets=board.frets,
+        capo=board.capo,
+        scale_length_mm=board.scale_length_mm,
+        reference_hz=choices.reference_hz,
+        tuning_offset_cents=tuning_offset_cents,
+    )
+
+
+def _silent(stage: str, share_done: float) -> None:
+    return None
