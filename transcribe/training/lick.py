@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
 
 from fingering.fretboard import STANDARD_OPEN_MIDI
 from transcribe.document.model import Key
@@ -99,7 +98,7 @@ def let_down(*, to_cents: float = 0.0, at: float = 0.6, over_s: float = 0.14, mi
     return Push("release", to_cents, at, over_s, miss_cents)
 
 
-Rendering = Literal["string-model", "sampled"]
+FOUR_FOUR = Meter(4, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +108,7 @@ class Lick:
     name: str
     steps: tuple[Step, ...]
     tempo_bpm: float
-    meter: Meter = Meter(4, 4)
+    meter: Meter = FOUR_FOUR
     pickup_beats: Fraction = Fraction(0)
     feel: Feel = "straight"
     key: Key | None = None

@@ -67,7 +67,7 @@ def perform(lick: Lick) -> Performance:
     rng = np.random.default_rng(lick.seed)
     written = _written(lick)
     onsets = [_second(lick, start) + _jitter(rng) for _, start in written]
-    notes = []
+    notes: list[Played] = []
     for index, (step, start) in enumerate(written):
         if step.string is None:
             continue
@@ -85,7 +85,7 @@ def perform(lick: Lick) -> Performance:
         )
         notes.append(replace(played, movements=_movements(played)))
     chains = _chains(notes)
-    return Performance(lick, tuple(notes), chains, _second(lick, lick.pickup_beats), notes[-1].offset_s + 0.5)
+    return Performance(lick, tuple(notes), chains, _second(lick, lick.pickup_beats), notes[-1].offset_s + 0.35)
 
 
 def _written(lick: Lick) -> list[tuple[Step, Fraction]]:

@@ -22,7 +22,7 @@ def smooth(done: Floats) -> Floats:
 
 
 def fretted_midi(chain: Chain, times_s: Floats) -> Floats:
-    """Return the fretted pitch at each time, shape (n,): a step at each hammer-on or pull-off, a staircase in slides."""
+    """Return the fretted pitch at each time, shape (n,): steps at hammer-ons and pull-offs, staircases in slides."""
     midi = np.full(times_s.shape, float(chain.notes[0].midi))
     for note, after in zip(chain.notes, (*chain.notes[1:], None), strict=True):
         slide, over_s = note.step.slide, note.step.slide_s

@@ -27,7 +27,7 @@ def render(performance: Performance, guitar: Guitar, *, rate_hz: int = 44100, se
         if chain.cut_by_pick:  # the click of the pick coming to rest on the sounding string
             _click(noise, (chain.notes[-1].offset_s + 0.2 * CONTACT_S) * rate_hz, 0.02 * np.abs(tone).max(), rng)
     wet = _through_body(mix + noise, guitar, rate_hz)
-    wet /= np.abs(wet).max()
+    wet /= float(np.abs(wet).max())
     if guitar.drive:
         wet = np.tanh(guitar.drive * wet) / np.tanh(guitar.drive)
     wet = _in_room(_low_pass(wet, guitar.low_pass_hz, guitar.low_pass_q, rate_hz), guitar, rate_hz, rng)
@@ -72,5 +72,5 @@ def _in_room(samples: Floats, guitar: Guitar, rate_hz: int, rng: np.random.Gener
     tail = rng.standard_normal(t.size) * 10.0 ** (-3.0 * t / guitar.room_s)
     tail[: int(0.006 * rate_hz)] = 0.0
     wet = fftconvolve(samples, tail)[: samples.size]
-    loud = np.sqrt(np.mean(samples**2) / max(np.mean(wet**2), 1e-20))
-    return samples + wet * loud * 10 ** (guitar.room_db / 20)
+    loud = float(np.sqrt(np.mean(samples**2) / max(float(np.mean(wet**2)), 1e-20)))
+    return samples + wet * loud * 10.0 ** (guitar.room_db / 20)

@@ -18,7 +18,7 @@ def take_document(
     rate_hz: int,
     ring_s: dict[str, float],
     sha256: str | None = None,
-    made_with: str = "",
+    made_with: str,
 ) -> dict[str, Any]:
     """Return the reference take document of a performance.
 
@@ -54,7 +54,7 @@ def take_document(
         },
         "key": None if lick.key is None else {"tonic": lick.key.tonic, "mode": lick.key.mode, "source": "given"},
         "notes": [_note(performance, index, ring_s[note.id]) for index, note in enumerate(performance.notes)],
-        "tool": {"name": "takesheet string model" if not made_with else made_with, "settings": {"seed": lick.seed}},
+        "tool": {"name": made_with, "settings": {"seed": lick.seed}},
     }
 
 
