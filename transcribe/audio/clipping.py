@@ -39,8 +39,10 @@ def measure_clipping(samples: NDArray[np.float32], rate_hz: int, *, settings: Au
         extreme = float(side.max())
         if extreme <= 0:
             continue
-        flat += _in_runs(side >= extreme - ONE_STEP * max(extreme, 1e-6), settings.clipping_run)
-        near += int(np.count_nonzero(side >= NEAR_TOP * extreme))
+        flat_here = _in_runs(side >= extreme - ONE_STEP * max(extreme, 1e-6), settings.clipping_run)
+        if flat_here:
+            flat += flat_here
+            near += int(np.count_nonzero(side >= NEAR_TOP * extreme))
         top = max(top, extreme)
     past = int(np.count_nonzero(np.abs(samples) > 1.0 + ONE_STEP))
     return Clipping(min(1.0, flat / sounding), flat / max(1, near), top, min(1.0, past / sounding))

@@ -204,7 +204,10 @@ def _remarks(media: OpenMedia, tape: Tape, window: Window) -> tuple[str, ...]:
             f" {'place' if len(media.damaged_s) == 1 else 'places'}): what could be decoded was used."
         )
     if tape.filled_s > 0:
-        found.append(f"{tape.filled_s:.2f} s of sound is missing inside the file; silence stands in its place.")
+        found.append(
+            f"{tape.filled_s:.2f} s of sound is missing near {tape.filled_at_s:.2f} s (the file is damaged there, or"
+            " the recording dropped out); silence stands in its place."
+        )
     if tape.unreadable_samples:
         found.append(f"{tape.unreadable_samples} samples were not numbers and were taken as silence.")
     if tape.stopped_by:

@@ -39,6 +39,7 @@ class Tape:
         self.heard_from_s = 0.0
         self.heard_to_s = 0.0
         self.filled_s = 0.0  # silence put in for missing sound
+        self.filled_at_s = 0.0  # where the first of it lies
         self.unreadable_samples = 0
         self.stopped_by = ""
         self.mix_power = 0.0
@@ -109,6 +110,7 @@ class Tape:
         self._next_s += n / self._rate_hz
         n_inside = round((min(self._next_s, self._window.to_s) - inside_from_s) * self._rate_hz)
         if n_inside > 0 and self.n_samples:
+            self.filled_at_s = self.filled_at_s or inside_from_s
             self.filled_s += n_inside / self._rate_hz
             self._put(np.zeros(n_inside, np.float32))
 
