@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from hypothesis import strategies as st
 
 from fingering.passage import Placement
