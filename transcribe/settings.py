@@ -119,12 +119,12 @@ class NoteSettings:
 
 @dataclass(frozen=True, slots=True)
 class RhythmSettings:
-    """Tempo, grid and written values. Where no source is named the number is our own, tried on licks of known rhythm."""
+    """Tempo, grid and written values. Numbers without a source are our own, tried on licks of known rhythm."""
 
     slowest_bpm: float = 50.0  # beats a minute; common practice
     fastest_bpm: float = 200.0
     middle_bpm: float = 100.0  # the tempo preferred when two fit alike; also assumed when nothing tells
-    tempo_spread_octaves: float = 0.6  # how mild that preference is: one standard deviation
+    tempo_spread_octaves: float = 0.5  # how mild that preference is: one standard deviation
     jitter_s: float = 0.015  # how far a steady player's picked notes stray; one standard deviation
     legato_jitter_s: float = 0.025  # the same for notes the fretting hand starts
     legato_weight: float = 0.5  # how much a hammered, pulled or slid note tells about the beat; picked is 1
@@ -133,7 +133,7 @@ class RhythmSettings:
     tempo_error: float = 0.01  # share by which a first guess of the tempo may be off
     candidates: int = 8  # tempos tried in full
     beam: int = 24  # readings kept alive while following the notes
-    triplet_cost: float = 2.2  # nats charged to a beat of three where its neighbours are not
+    quick_beam: int = 10  # the same while tempos are compared
     shortest_rest_s: float = 0.2  # silences shorter than this belong to the note before
     rest_share: float = 0.34  # and so do those below this share of the way to the next note
     doubt_nats: float = 4.0  # readings closer than this are both named

@@ -1,1 +1,8 @@
 """Seconds to musical time."""
+
+from transcribe.rhythm.beats import fit_rhythm
+from transcribe.rhythm.doubts import rhythm_doubts
+from transcribe.rhythm.quantize import quantize
+from transcribe.rhythm.rhythm import Meter, Rhythm, Timing, meter_from_text
+
+__all__ = ["Meter", "Rhythm", "Timing", "fit_rhythm", "meter_from_text", "quantize", "rhythm_doubts"]

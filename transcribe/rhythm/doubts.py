@@ -1,0 +1,46 @@
+"""What is doubtful about the rhythm of a take, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from transcribe.notes.note import Doubt, Note
+from transcribe.rhythm.beats import FEWEST_MOMENTS, tempo_readings
+from transcribe.rhythm.onsets import Moment, moments
+from transcribe.rhythm.quantize import write_moments
+from transcribe.rhythm.rhythm import Rhythm
+from transcribe.settings import RhythmSettings
+
+SAME_TEMPO = 0.04  # share within which two tempos are one
+FACTORS = ((0.5, "half"), (2.0, "double"), (2 / 3, "two thirds"), (1.5, "one and a half times"))
+
+
+def rhythm_doubts(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None) -> tuple[Doubt, ...]:
+    """Return what is doubtful about tempo and written places: about the take first, then note by note.
+
+    A tempo that was given is not doubted.
+    """
+    settings = settings or RhythmSettings()
+    heard = moments(notes, settings)
+    doubts = list(_tempo_doubts(heard, rhythm, settings)) if rhythm.tempo_source == "estimated" and heard else []
+    for item in write_moments(notes, rhythm, settings):
+        if abs(item.stray_s) > settings.stray_s:
+            when = "after" if item.stray_s > 0 else "before"
+            played = f"played {abs(item.stray_s) * 1000:.0f} ms {when} the place it is written in"
+            doubts.append(Doubt(f"{played}; its rhythm may differ", item.moment.ids[0]))
+    return tuple(doubts)
+
+
+def _tempo_doubts(heard: Sequence[Moment], rhythm: Rhythm, settings: RhythmSettings) -> list[Doubt]:
+    if len(heard) < FEWEST_MOMENTS:
+        return [Doubt(f"too few notes to tell a tempo; {rhythm.tempo_bpm:.0f} bpm is assumed: give the tempo")]
+    readings = tempo_readings(heard, settings, meter=rhythm.meter)
+    best = readings[0].cost
+    doubts = []
+    for reading in readings:
+        if reading.cost - best > settings.doubt_nats:
+            break
+        for factor, name in FACTORS:
+            if abs(reading.tempo_bpm / (rhythm.tempo_bpm * factor) - 1) < SAME_TEMPO:
+                doubts.append(Doubt(f"the tempo could be {name}: {reading.tempo_bpm:.0f} bpm fits nearly as well"))
+    return doubts

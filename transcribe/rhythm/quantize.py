@@ -1,0 +1,140 @@
+"""Notes in seconds to written places and lengths in a bar."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from transcribe.notes.note import Note
+from transcribe.rhythm.follow import Clock, follow
+from transcribe.rhythm.grid import pulse_beats
+from transcribe.rhythm.onsets import Moment, moments
+from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
+from transcribe.settings import RhythmSettings
+
+LAST_LONGEST = Fraction(4)  # a last note that rings is written no longer than a whole note
+SHORT_MUTES = ("palm", "dead")
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A moment with its place, counted in quarters from the first downbeat, and its length."""
+
+    moment: Moment
+    start: Fraction
+    length: Fraction
+    stray_s: float  # how late (above 0) or early it was played
+
+
+def quantize(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None) -> dict[str, Timing]:
+    """Return the written bar, beat and value of every note, by its id.
+
+    Notes that start together share a place; no two others do. A note is written up to the next one unless a silence
+    long enough for a rest follows it.
+    """
+    settings = settings or RhythmSettings()
+    return {
+        id_: timing_at(item.start, item.length, rhythm)
+        for item in write_moments(notes, rhythm, settings)
+        for id_ in item.moment.ids
+    }
+
+
+def write_moments(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings) -> tuple[Written, ...]:
+    """Return every moment of the notes with its written place and length, in order."""
+    heard = moments(notes, settings)
+    if not heard:
+        return ()
+    steady = rhythm.tempo_source != "estimated"
+    reading = follow(
+        heard,
+        quarter_s=rhythm.beat_s,
+        pulse=pulse_beats(rhythm.meter),
+        settings=settings,
+        tempo_error=settings.tempo_error * (0.3 if steady else 1.0),
+        downbeat_s=rhythm.first_downbeat_s,
+        earliest=-rhythm.pickup_beats,
+    )
+    places = reading.places()
+    written = []
+    for index, (moment, place, step) in enumerate(zip(heard, places, reading.trail(), strict=True)):
+        following = places[index + 1] if index + 1 < len(places) else None
+        length = written_length(moment, place, following, step.clock, rhythm.meter, settings)
+        written.append(Written(moment, place, length, moment.onset_s - step.clock.time_s))
+    return tuple(written)
+
+
+def written_length(
+    moment: Moment,
+    place: Fraction,
+    following: Fraction | None,
+    clock: Clock,
+    meter: Meter,
+    settings: RhythmSettings,
+) -> Fraction:
+    """Return the length to write, in quarters: up to the next moment, or shorter when a real rest follows."""
+    sounded = (moment.end_s - moment.onset_s) / clock.quarter_s
+    if following is None:
+        return _last_length(sounded, place, meter)
+    room = following - place
+    silence = float(room) - sounded
+    short = all(note.mute in SHORT_MUTES for note in moment.notes)
+    if short and room <= 1:  # damped on purpose: written to the next note all the same
+        return room
+    if any(note.let_ring for note in moment.notes):
+        return room
+    if silence * clock.quarter_s < settings.shortest_rest_s or silence < settings.rest_share * float(room):
+        return room
+    least = 0.8 * settings.shortest_rest_s / clock.quarter_s  # a rest may be written a little shorter than it was
+    fitting = [end for end in _ends(place, following) if float(following - end) >= least]
+    if not fitting:
+        return room
+    return min(fitting, key=lambda end: (abs(float(end - place) - sounded) + _end_cost(end), end)) - place
+
+
+def _ends(place: Fraction, following: Fraction) -> list[Fraction]:
+    """Where a note may stop before the next: sixteenths, and thirds of its own beat when it stands on one."""
+    step = Fraction(1, 3) if place % Fraction(1, 4) and place % Fraction(1, 3) == 0 else Fraction(1, 4)
+    ends, end = [], (place // step + 1) * step
+    while end < following:
+        if step == Fraction(1, 4) or end <= math.floor(place) + 1 or end.denominator == 1:
+            ends.append(end)
+        end += step
+    return ends
+
+
+def _end_cost(end: Fraction) -> float:
+    """How much less readable it is to stop here, in quarters of misfit."""
+    if end.denominator == 1:
+        return 0.0
+    return 0.1 if end.denominator in (2, 3) else 0.25
+
+
+def _last_length(sounded: float, place: Fraction, meter: Meter) -> Fraction:
+    """The last note stops on a beat or half-beat; ringing on, it fills its bar or a whole note, no more."""
+    longest = max(LAST_LONGEST, meter.bar_beats)
+    bar_end = (place // meter.bar_beats + 1) * meter.bar_beats
+    if place + Fraction(sounded) >= bar_end - Fraction(1, 2) and bar_end - place >= 1:
+        return min(bar_end - place, longest)
+    ends = [Fraction(index, 2) for index in range(math.floor(place * 2) + 1, math.ceil((place + longest) * 2) + 1)]
+    if place % Fraction(1, 4):
+        ends = [end for end in ends if end.denominator == 1]
+    best = min(ends, key=lambda end: abs(float(end - place) - sounded) + _end_cost(end))
+    return min(best - place, longest)
+
+
+def timing_at(start: Fraction, length: Fraction, rhythm: Rhythm) -> Timing:
+    """Return a place counted from the first downbeat as bar and beat; before it lies the pickup bar, number 0."""
+    if start < 0:
+        return Timing(0, start + rhythm.pickup_beats, length)
+    bar, beat = divmod(start, rhythm.meter.bar_beats)
+    return Timing(int(bar) + 1, beat, length)
+
+
+def place_of(timing: Timing, rhythm: Rhythm) -> Fraction:
+    """Return the place of a timing in quarters from the first downbeat; the reverse of ``timing_at``."""
+    if timing.bar == 0:
+        return timing.beat - rhythm.pickup_beats
+    return (timing.bar - 1) * rhythm.meter.bar_beats + timing.beat
