@@ -110,7 +110,7 @@ class NoteSettings:
     move_least_semitones_per_s: float = 1.3  # slower drifts are not moves: a curl of 50 cents in 0.2 s is 2.5
     move_least_cents: float = 28.0  # smaller journeys are unsteadiness: a curl is 30 to 70 cents
     move_stop_s: float = 0.045  # a stop shorter than this does not break a move
-    step_s: float = 0.035  # a pitch change faster than this is a hammer-on or pull-off, no bend: a finger cannot push so fast
+    step_s: float = 0.035  # a faster change is a hammer-on or pull-off: no finger pushes so fast
     hold_s: float = 0.05  # a rest shorter than this has no clear fret
     grid_share: float = 0.6  # share of a move spent on frets above which it is a slide; a glide spends 0.3, stairs 0.9
     widest_bend_semitones: float = 4.6  # four semitones and an error: the practical top (common practice)

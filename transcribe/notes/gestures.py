@@ -1,0 +1,254 @@
+"""One stretch of pitch to notes with bends, slides and vibrato.
+
+The rules a player would give: a string pushed sideways rises smoothly and comes back to where its fret put it; a
+finger that slides passes every fret on the way; a hammered or pulled finger changes the pitch at once. A fall with no
+push before it, right after a pick, is a bend made before the pick.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.notes.intonation import held_pitch_cents, nearest_size_cents
+from transcribe.notes.moves import Line, Move, Wave, find_moves, find_waves, without_waves
+from transcribe.notes.note import Attack, Bend, BendKind, SlideKind, Vibrato
+from transcribe.notes.shape import Shape, shape_of
+from transcribe.settings import NoteSettings
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One note of a stretch, before it has a name."""
+
+    onset_s: float
+    end_s: float
+    midi: int
+    rest_cents: float  # where the string rests, against ``midi``
+    attack: Attack
+    bends: tuple[Bend, ...] = ()
+    slide: tuple[SlideKind, float] | None = None  # kind and signed cents
+    vibrato: Vibrato | None = None
+    worries: tuple[str, ...] = ()
+    sure: float = 1.0  # of the gestures, 0 to 1
+
+
+@dataclass
+class _Open:
+    """The note being read: what the pitch has done since it began."""
+
+    onset_s: float
+    attack: Attack
+    first: int  # sample where it begins
+    pushes: list[tuple[BendKind, float, float, float]] = field(
+        default_factory=list
+    )  # kind, start, reach, pitch reached
+    rest_midi: float | None = None  # pitch of the fret, once it has been heard
+    pushed: float = 0.0  # semitones above the fret now
+    slide: tuple[SlideKind, float] | None = None
+    worries: list[str] = field(default_factory=list)
+    sure: float = 1.0
+
+
+def read_parts(
+    line: Line,
+    *,
+    onset_s: float,
+    end_s: float,
+    picked: bool,
+    next_midi: float | None,
+    recording: Recording,
+    offset_semitones: float,
+    settings: NoteSettings,
+) -> tuple[Part, ...]:
+    """Return the notes of one stretch in time order, at least one.
+
+    Parameters
+    ----------
+    line : Line
+        Sounding pitch, tuning offset already removed.
+    onset_s, end_s : float
+        When the stretch was struck (or began) and when it stops.
+    picked : bool
+        It began with a pick.
+    next_midi : float or None
+        Pitch at which the following stretch, picked without a pause, begins: a slide into it is a shift.
+    recording : Recording
+        For the shape of each move.
+    offset_semitones : float
+        The tuning offset that was removed from ``line``: the recording still has it.
+    """
+    waves = find_waves(line, settings)
+    calm = without_waves(line, waves)
+    sounding = replace(line, midi=calm + offset_semitones)
+    moves = find_moves(calm, hop_s=line.hop_s, settings=settings)
+    reader = _Reader(line, calm, waves, end_s, settings, _Open(onset_s, "picked" if picked else "unknown", 0))
+    for k, move in enumerate(moves):
+        moved = replace(move, from_midi=move.from_midi + offset_semitones, to_midi=move.to_midi + offset_semitones)
+        shape = shape_of(moved, sounding, recording, settings)
+        reader.take(move, shape, is_last=k + 1 == len(moves), next_midi=next_midi)
+    return reader.finish()
+
+
+class _Reader:
+    """Walks through the moves of one stretch and closes a note wherever a finger changes fret."""
+
+    def __init__(
+        self, line: Line, calm: Floats, waves: tuple[Wave, ...], end_s: float, settings: NoteSettings, first: _Open
+    ) -> None:
+        self.line, self.calm, self.waves, self.end_s, self.settings = line, calm, waves, end_s, settings
+        self.times = line.times_s
+        self.now = first
+        self.parts: list[Part] = []
+
+    def take(self, move: Move, shape: Shape, *, is_last: bool, next_midi: float | None) -> None:
+        """Read one more move."""
+        hold = self.settings.hold_s / self.line.hop_s
+        fresh = not self.now.pushes and self.now.slide is None
+        at_start = fresh and move.held_before < hold and move.first - self.now.first < hold
+        at_end = is_last and move.held_after < hold
+        self.now.sure = min(self.now.sure, shape.sure)
+        up = move.semitones > 0
+        if self.now.pushed > 0 and not up and move.to_midi > (self.now.rest_midi or 0) - 0.6:
+            self._let_down(move)
+        elif at_end and self._leaves(move, shape, next_midi):
+            return
+        elif at_start and not self.parts and (shape.manner == "jump" or self._comes_in(move, shape)):
+            self._come_in(move, shape)
+        elif shape.manner == "glide" and up and move.semitones <= self.settings.widest_bend_semitones:
+            self._push(move)
+        elif (
+            shape.manner == "glide"
+            and not up
+            and fresh
+            and self.now.attack != "slide"
+            and self._was_pushed_before(move)
+        ):
+            self._pre_bend(move)
+        elif abs(move.semitones) >= 0.6:
+            self._change_fret(move, shape)
+
+    def _push(self, move: Move) -> None:
+        if self.now.rest_midi is None:
+            self.now.rest_midi = move.from_midi
+        self.now.pushes.append(("bend", self._time(move.first), self._time(move.last), move.to_midi))
+        self.now.pushed = move.to_midi - self.now.rest_midi
+
+    def _let_down(self, move: Move) -> None:
+        self.now.pushes.append(("release", self._time(move.first), self._time(move.last), move.to_midi))
+        self.now.pushed = move.to_midi - (self.now.rest_midi or move.to_midi)
+        if self.now.pushed < 0.3:
+            self.now.pushed = 0.0
+
+    def _was_pushed_before(self, move: Move) -> bool:
+        return (
+            self.now.attack in ("picked", "unknown")
+            and not self.parts
+            and move.semitones >= -self.settings.widest_bend_semitones
+        )
+
+    def _pre_bend(self, move: Move) -> None:
+        self.now.rest_midi = move.to_midi
+        self.now.pushes.append(("pre-bend", self.now.onset_s, self.now.onset_s, move.from_midi))
+        self.now.pushes.append(("release", self._time(move.first), self._time(move.last), move.to_midi))
+
+    def _comes_in(self, move: Move, shape: Shape) -> bool:
+        """A slide from no clear fret: stairs, or a glide that is not a bend from the very start."""
+        return shape.manner == "stairs" and abs(move.semitones) >= 0.8
+
+    def _come_in(self, move: Move, shape: Shape) -> None:
+        if shape.manner != "jump":  # a jump right after the strike is the note before, dying away
+            self.now.slide = ("in", 100.0 * move.semitones)
+        self.now.first = move.last
+
+    def _leaves(self, move: Move, shape: Shape, next_midi: float | None) -> bool:
+        """A slide off to nowhere, or up to the fret that is picked next; True when it was one."""
+        if self.now.pushed > 0:
+            return False
+        if next_midi is not None and abs(move.semitones) >= 0.8:
+            rest = move.from_midi
+            whole = next_midi - rest
+            if whole * move.semitones > 0 and abs(move.to_midi - next_midi) < max(0.8, 0.5 * abs(whole)):
+                self._set_slide("shift", 100.0 * round(whole))
+                return True
+        if move.semitones <= -1.2 or (shape.manner == "stairs" and abs(move.semitones) >= 1.5):
+            self._set_slide("out", 100.0 * move.semitones)
+            return True
+        return abs(move.semitones) < 0.6 or move.semitones < 0  # the last breath of a note sags: no gesture
+
+    def _set_slide(self, kind: SlideKind, cents: float) -> None:
+        self.now.slide = (kind, cents)
+
+    def _change_fret(self, move: Move, shape: Shape) -> None:
+        """Close the note and open the next at the new fret."""
+        attack: Attack = "hammer-on" if move.semitones > 0 else "pull-off"
+        at_s = shape.middle_s
+        if shape.manner != "jump":
+            attack, at_s = "slide", shape.arrival_s
+            if self.now.slide is None or self.now.slide[0] != "in":
+                self._set_slide("legato", 100.0 * move.semitones)
+            else:
+                self._set_slide("legato", 100.0 * move.semitones)
+        at_s = max(at_s, self.now.onset_s + self.line.hop_s)
+        self.parts.append(self._close(at_s, move.first))
+        self.now = _Open(at_s, attack, move.last, sure=shape.sure)
+
+    def finish(self) -> tuple[Part, ...]:
+        """Return all notes read."""
+        end_s = max(self.end_s, self.now.onset_s + self.line.hop_s)
+        return (*self.parts, self._close(end_s, self.calm.size - 1))
+
+    def _close(self, end_s: float, last: int) -> Part:
+        now = self.now
+        rest = now.rest_midi if now.rest_midi is not None else self._resting(now.first, last)
+        midi = round(rest)
+        bends = self._bends(midi, end_s)
+        return Part(
+            onset_s=now.onset_s,
+            end_s=end_s,
+            midi=midi,
+            rest_cents=100.0 * (rest - midi),
+            attack=now.attack,
+            bends=bends,
+            slide=now.slide,
+            vibrato=self._vibrato(now.first, last),
+            worries=tuple(now.worries),
+            sure=now.sure,
+        )
+
+    def _resting(self, first: int, last: int) -> float:
+        held = self.calm[first : last + 1]
+        trust = self.line.salience[first : last + 1]
+        if now_slides := (self.now.slide is not None and self.now.slide[0] in ("out", "shift")):
+            held, trust = held[: max(1, round(0.7 * held.size))], trust[: max(1, round(0.7 * held.size))]
+        good = held[trust >= 0.5 * trust.max()] if held.size > 3 and not now_slides else held
+        return float(np.median(good if good.size else held))
+
+    def _bends(self, midi: int, end_s: float) -> tuple[Bend, ...]:
+        made = []
+        pushes = self.now.pushes
+        for k, (kind, start_s, reach_s, _) in enumerate(pushes):
+            until = pushes[k + 1][1] if k + 1 < len(pushes) else end_s
+            inside = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= max(until, reach_s) + 1e-9)]
+            reached = 100.0 * (held_pitch_cents(inside) - midi) if inside.size else 100.0 * (pushes[k][3] - midi)
+            if kind == "release":
+                target = nearest_size_cents(reached) if reached > 60.0 else 0.0
+            else:
+                target = nearest_size_cents(reached)
+            made.append(Bend(kind, start_s, max(reach_s, start_s), max(until, reach_s, start_s), target, reached))
+        return tuple(made)
+
+    def _vibrato(self, first: int, last: int) -> Vibrato | None:
+        mine = [wave for wave in self.waves if wave.first < last and wave.last > first]
+        if not mine:
+            return None
+        longest = max(mine, key=lambda wave: wave.last - wave.first)
+        return Vibrato(rate_hz=longest.rate_hz, extent_cents=longest.extent_cents)
+
+    def _time(self, sample: int) -> float:
+        return float(self.times[sample])

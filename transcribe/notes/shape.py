@@ -1,0 +1,68 @@
+"""How the pitch made one move: in one jump, fret by fret, or in a glide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from transcribe.audio.recording import Recording
+from transcribe.notes.moves import Line, Move
+from transcribe.notes.quick import quick_pitch
+from transcribe.settings import NoteSettings
+from transcribe.units import hz_from_midi
+
+Manner = Literal["jump", "stairs", "glide"]
+LOOK_HOP_S = 0.0025
+MARGIN_S = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """The manner of a move and how plain it was."""
+
+    manner: Manner
+    sure: float  # 0.5 (a toss-up) to 1
+    middle_s: float  # when it was half-way
+    arrival_s: float  # when it had come nine tenths of the way
+
+
+def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSettings) -> Shape:
+    """Return how the move went, read with ``quick_pitch`` from the recording.
+
+    Only the middle seven tenths of the way count. A jump crosses them within two periods of the tone and a little; a
+    slide of two frets or more dwells on the frets between; everything else is a glide.
+    """
+    times = line.times_s
+    begin_s, end_s = float(times[move.first]), float(times[move.last])
+    look = np.arange(begin_s - MARGIN_S, end_s + MARGIN_S, LOOK_HOP_S)
+    low, high = sorted((move.from_midi, move.to_midi))
+    seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
+    share = (seen - move.from_midi) / move.semitones
+    known = np.isfinite(share)
+    if known.sum() < 0.5 * share.size:  # too noisy for quick eyes: go by the slow ones
+        seen = np.interp(look, times, line.midi)
+        share = (seen - move.from_midi) / move.semitones
+        known = np.ones(share.size, dtype=bool)
+    begun = np.flatnonzero(known & (share > 0.15))
+    first = int(begun[0]) if begun.size else 0
+    done = np.flatnonzero(known & (share > 0.85) & (np.arange(share.size) >= first))
+    last = int(done[0]) if done.size else share.size - 1
+    between = (np.arange(share.size) >= first) & (np.arange(share.size) <= last) & known & (share > 0.1) & (share < 0.9)
+    half = np.flatnonzero(known & (share > 0.5))
+    middle_s = float(look[half[0]]) if half.size else 0.5 * (begin_s + end_s)
+    arrival_s = float(look[last])
+    taken_s = (last - first) * LOOK_HOP_S
+    blur_s = 1.5 / float(hz_from_midi(low))
+    if abs(move.semitones) >= 1.5 and between.sum() >= 3:
+        from_fret = np.abs(seen[between] - move.to_midi - np.round(seen[between] - move.to_midi))
+        dwell = float(np.mean(from_fret < 0.2))
+        if taken_s > blur_s + 0.008 and dwell > settings.grid_share:
+            return Shape("stairs", min(1.0, 0.5 + (dwell - settings.grid_share) * 1.5), middle_s, arrival_s)
+        toss = 0.5 + min(0.5, abs(dwell - settings.grid_share) * 1.5)
+    else:
+        toss = 1.0
+    if taken_s < blur_s + settings.step_s * 0.4:
+        return Shape("jump", min(1.0, 0.5 + (blur_s + settings.step_s * 0.4 - taken_s) / 0.02), middle_s, arrival_s)
+    return Shape("glide", min(toss, 0.5 + (taken_s - blur_s - settings.step_s * 0.4) / 0.04), middle_s, arrival_s)
