@@ -28,7 +28,9 @@ class AudioSettings:
     clipping_run: int = 3  # equal neighbours that make a flat top; two also happen at the crest of a slow wave
     clipping_remark_share: float = 0.0002
     clipping_refuse_share: float = 0.05  # reached by about +6 dB
-    clipping_corner: float = 0.7  # of the samples near the top that are in flat tops: sawn off .75-.97, driven under .55
+    clipping_corner: float = (
+        0.7  # of the samples near the top that are in flat tops: sawn off .75-.97, driven under .55
+    )
     clipping_past_share: float = 0.001  # of samples past full scale, which only a lossy or floating-point file has
 
     # Hum and rumble
@@ -60,10 +62,12 @@ class EvidenceSettings:
     stretch_smooth_s: float = 0.2  # the stretch is one for a note; frames this near share theirs
 
     onset_rate_hz: int = 24000  # pick noise lies below 12 kHz; half of the usual 48 kHz
-    onset_window: int = 1024  # samples, 43 ms: two periods of a low E
+    onset_long_window: int = 1024  # samples, 43 ms: parts the low partials
+    onset_short_window: int = 512  # samples, 21 ms: keeps the moment sharp
+    onset_split_hz: float = 1000.0  # the short window looks above, the long one below
     onset_hop_s: float = 0.005  # SuperFlux paper: 200 frames a second
     onset_lag_frames: int = 2  # compared with this many frames before
-    onset_neighbours: int = 3  # bands; SuperFlux paper
+    onset_neighbours: int = 5  # bands, so two either side; the paper's 3 heard slides from fret to fret as picks
     onset_floor_db: float = -60.0  # spectrum below this counts as silence; dB below full scale
     onset_scale_db: float = 3.0  # mean rise over all bands that reads 0.63
     bands_per_octave: int = 24  # SuperFlux paper
@@ -141,6 +145,24 @@ class RhythmSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class MidiSettings:
+    """MIDI files."""
+
+    ticks_per_quarter: int = 960  # 0.5 ms at 120 bpm
+    plain_bpm: float = 120.0  # where the take has no tempo; what a file without one means (Standard MIDI Files 1.0)
+    program: int = 25  # General MIDI 1 program 26, steel-string guitar; counted from 0 on the wire
+    muted_program: int = 28  # General MIDI 1 program 29, muted guitar: palm mutes and dead notes
+    bend_ranges: tuple[int, ...] = (2, 12, 24)  # semitones; the narrowest that holds every bend. 2 is the power-on value
+    bend_step_s: float = 0.01  # between bend messages; the hop of the pitch tracker
+    bend_step_cents: float = 1.0  # smaller moves are not sent: a fifth of what a trained ear hears
+    loudest_velocity: int = 112  # of the loudest note with a measured level
+    plain_velocity: int = 88  # of a note without one
+    glide_s: float = 0.1  # length of a slide whose pitch was not measured, at most; common practice
+    vibrato_delay_s: float = 0.15  # before an unmeasured vibrato sets in; common practice
+    ring_out_s: float = 0.25  # a bent string keeps its pitch this long while the sound dies away
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All rooms' defaults together."""
 
@@ -148,3 +170,4 @@ class Settings:
     evidence: EvidenceSettings = EvidenceSettings()
     notes: NoteSettings = NoteSettings()
     rhythm: RhythmSettings = RhythmSettings()
+    midi: MidiSettings = MidiSettings()

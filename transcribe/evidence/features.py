@@ -32,15 +32,16 @@ def level_db(recording: Recording, *, hop_s: float, window_s: float = 0.02) -> N
     return (10.0 * np.log10(np.maximum(mean, 1e-12))).astype(np.float32)
 
 
-def band_matrix(n_fft: int, rate_hz: int, settings: EvidenceSettings) -> NDArray[np.float32]:
+def band_matrix(
+    n_fft: int, rate_hz: int, *, lowest_hz: float, highest_hz: float, per_octave: int
+) -> NDArray[np.float32]:
     """Return triangular bands evenly spaced in log-frequency, shape (n_fft // 2 + 1, n_bands), each summing to 1.
 
-    Bands narrower than two bins of the transform are left out.
+    Where bands would be closer together than the bins of the transform, each bin is one band.
     """
-    lowest, highest = settings.band_lowest_hz, min(settings.band_highest_hz, rate_hz / 2)
-    steps = int(np.log2(highest / lowest) * settings.bands_per_octave)
-    bins = np.unique(np.round(lowest * 2.0 ** (np.arange(steps + 1) / settings.bands_per_octave) * n_fft / rate_hz))
-    left, middle, right = bins[:-2], bins[1:-1], bins[2:]
+    steps = int(np.log2(highest_hz / lowest_hz) * per_octave)
+    edges = np.unique(np.round(lowest_hz * 2.0 ** (np.arange(steps + 1) / per_octave) * n_fft / rate_hz))
+    left, middle, right = edges[:-2], edges[1:-1], edges[2:]
     bin_number = np.arange(n_fft // 2 + 1)[:, None]
     rising, falling = (bin_number - left) / (middle - left), (right - bin_number) / (right - middle)
     bands = np.clip(np.minimum(rising, falling), 0.0, None)
@@ -48,33 +49,81 @@ def band_matrix(n_fft: int, rate_hz: int, settings: EvidenceSettings) -> NDArray
 
 
 def onset_map(recording: Recording, settings: EvidenceSettings, *, hop_s: float) -> NDArray[np.float32]:
-    """Return how much each frame sounds like a new note, 0 to 1, shape (n_frames, 1)."""
-    import scipy.fft
-    import scipy.ndimage
-    import soxr
+    """Return how much each frame sounds like a new note, 0 to 1, shape (n_frames, 1).
 
-    rate, n_fft = settings.onset_rate_hz, settings.onset_window
-    samples = np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate), dtype=np.float32)
-    step = round(rate * settings.onset_hop_s)
-    count = round(frame_count(recording, hop_s) * hop_s / settings.onset_hop_s)
-    padded = np.zeros((count + 1) * step + n_fft, dtype=np.float32)
-    padded[n_fft // 2 : n_fft // 2 + samples.size] = samples[: padded.size - n_fft // 2]
-    frames = np.lib.stride_tricks.sliding_window_view(padded, n_fft)[::step][:count]
-    window = np.hanning(n_fft + 1)[:-1].astype(np.float32)
-    window *= 2.0 / window.sum()  # a sine of amplitude 1 reads 1
-    bands = band_matrix(n_fft, rate, settings)
-    quiet = 10.0 ** (settings.onset_floor_db / 20.0)
-    lag = settings.onset_lag_frames
-    novelty = np.zeros(count, dtype=np.float32)
-    carry = np.zeros((lag, bands.shape[1]), dtype=np.float32)
-    per_chunk = round(CHUNK_S / settings.onset_hop_s)
-    for begin in range(0, count, per_chunk):
-        spectrum = np.abs(scipy.fft.rfft(frames[begin : begin + per_chunk] * window, axis=1))
-        loud = np.concatenate((carry, 20.0 * np.log10(1.0 + (spectrum @ bands) / quiet)))
-        before = scipy.ndimage.maximum_filter1d(loud, settings.onset_neighbours, axis=1)
-        novelty[begin : begin + per_chunk] = np.maximum(loud[lag:] - before[:-lag], 0.0).mean(axis=1)
-        carry = loud[-lag:]
+    Each frame holds the stronger of the novelty at its time and half a hop later: novelty peaks a few milliseconds
+    late, and on known licks this makes up for it.
+    """
+    novelty = novelty_db(recording, settings)
     strength = 1.0 - np.exp(-novelty / settings.onset_scale_db)
     pooled = np.zeros((frame_count(recording, hop_s), round(hop_s / settings.onset_hop_s)), dtype=np.float32)
-    pooled.flat[: min(count, pooled.size)] = strength[: pooled.size]
+    pooled.flat[: min(strength.size, pooled.size)] = strength[: pooled.size]
     return pooled.max(axis=1, keepdims=True)
+
+
+def novelty_db(recording: Recording, settings: EvidenceSettings) -> NDArray[np.float32]:
+    """Return by how many decibels the bands rise on average, every ``settings.onset_hop_s``, shape (n_times,).
+
+    A long window parts the low partials, a short one keeps the moment sharp above ``settings.onset_split_hz``.
+    """
+    import scipy.fft
+    import soxr
+
+    rate, longest = settings.onset_rate_hz, settings.onset_long_window
+    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate), dtype=np.float32)
+    step, count = round(rate * settings.onset_hop_s), int(recording.duration_s / settings.onset_hop_s) + 1
+    padded = np.zeros((count - 1) * step + longest, dtype=np.float32)
+    padded[longest // 2 :][: sound.size] = sound[: padded.size - longest // 2]
+    frames = np.lib.stride_tricks.sliding_window_view(padded, longest)[::step][:count]
+    looks = _looks(settings)
+    quiet = 10.0 ** (settings.onset_floor_db / 20.0)
+    lag, per_chunk = settings.onset_lag_frames, round(CHUNK_S / settings.onset_hop_s)
+    novelty = np.zeros(count, dtype=np.float32)
+    before: list[NDArray[np.float32]] = [np.zeros((lag, bands.shape[1]), np.float32) for _, bands in looks]
+    for begin in range(0, count, per_chunk):
+        chunk = frames[begin : begin + per_chunk]
+        rises = []
+        for number, (window, bands) in enumerate(looks):
+            amplitude = np.abs(scipy.fft.rfft(chunk * window, axis=1)) @ bands
+            loud = np.concatenate((before[number], 20.0 * np.log10(1.0 + amplitude / quiet)))
+            rises.append(rise_over_neighbours(loud, lag=lag, neighbours=settings.onset_neighbours))
+            before[number] = loud[-lag:]
+        novelty[begin : begin + per_chunk] = np.concatenate(rises, axis=1).mean(axis=1)
+    # A take cut off while a note rings ends in a click, which is no note: windows that reach past the end say nothing.
+    novelty[max(0, (sound.size - longest // 2) // step) :] = 0.0
+    return novelty
+
+
+def _looks(settings: EvidenceSettings) -> list[tuple[NDArray[np.float32], NDArray[np.float32]]]:
+    """Return a window, shape (n_fft,), and the bands it serves, for the low and for the high frequencies."""
+    n_fft, split = settings.onset_long_window, settings.onset_split_hz
+    ranges = (
+        (settings.onset_long_window, settings.band_lowest_hz, split),
+        (settings.onset_short_window, split, settings.band_highest_hz),
+    )
+    looks = []
+    for length, lowest, highest in ranges:
+        window = np.zeros(n_fft, dtype=np.float32)
+        begin = (n_fft - length) // 2
+        window[begin : begin + length] = np.hanning(length + 1)[:-1]
+        window *= 2.0 / window.sum()  # a sine of amplitude 1 reads 1
+        bands = band_matrix(
+            n_fft,
+            settings.onset_rate_hz,
+            lowest_hz=lowest,
+            highest_hz=highest,
+            per_octave=settings.bands_per_octave,
+        )
+        looks.append((window, bands))
+    return looks
+
+
+def rise_over_neighbours(loud: NDArray[np.float32], *, lag: int, neighbours: int) -> NDArray[np.float32]:
+    """Return how far each band rose above the loudest of its neighbours ``lag`` frames before, zero where it did not.
+
+    ``loud`` has shape (lag + n_frames, n_bands); the result has shape (n_frames, n_bands).
+    """
+    import scipy.ndimage
+
+    before = scipy.ndimage.maximum_filter1d(loud[:-lag], neighbours, axis=1)
+    return np.asarray(np.maximum(loud[lag:] - before, 0.0), dtype=np.float32)
