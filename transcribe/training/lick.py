@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fingering.fretboard import STANDARD_OPEN_MIDI
-from transcribe.document.model import Key
 from transcribe.errors import NoteError, RhythmError
+from transcribe.harmony.key import Key
 from transcribe.notes.note import Attack, BendKind, Mute, SlideKind
 from transcribe.rhythm.rhythm import Feel, Meter
 
