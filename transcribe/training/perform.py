@@ -81,7 +81,7 @@ def perform(lick: Lick) -> Performance:
             onset_s=round(onsets[index], 4),
             offset_s=round(end_s, 4),
             level_db=round(step.level_db + float(rng.normal(0, 1.2)), 2),
-            cents=round(0.0 if step.fret == 0 else float(rng.normal(0, LOCAL_TUNING_CENTS)), 2),
+            cents=round(_local_cents(step, rng), 2),
         )
         notes.append(replace(played, movements=_movements(played)))
     chains = _chains(notes)
@@ -109,6 +109,12 @@ def _second(lick: Lick, at: Fraction) -> float:
 
 def _jitter(rng: np.random.Generator) -> float:
     return float(np.clip(rng.normal(0, JITTER_S), -JITTER_LIMIT_S, JITTER_LIMIT_S))
+
+
+def _local_cents(step: Step, rng: np.random.Generator) -> float:
+    """Return how far a place stands from the guitar's tuning; a bend is told from the tuning itself, so none there."""
+    drawn = float(rng.normal(0, LOCAL_TUNING_CENTS))
+    return 0.0 if step.fret == 0 or step.pushes else drawn
 
 
 def _timing(lick: Lick, start: Fraction, value: Fraction) -> Timing:
