@@ -61,6 +61,10 @@ class EvidenceSettings:
     stretch_usual: float = 4e-5  # plain strings .010 to .017 calculate to 1.3e-5 to 1.1e-4 (Fletcher's formula)
     stretch_smooth_s: float = 0.2  # the stretch is one for a note; frames this near share theirs
 
+    steady_cents_per_s: float = 60.0  # pitch moving this fast counts half when the tuning is judged
+    steady_most_s: float = 0.5  # one held note counts for no more than this
+    steady_least_s: float = 0.1  # with less steady pitch than this nothing is said about the tuning
+
     onset_rate_hz: int = 24000  # pick noise lies below 12 kHz; half of the usual 48 kHz
     onset_long_window: int = 1024  # samples, 43 ms: parts the low partials
     onset_short_window: int = 512  # samples, 21 ms: keeps the moment sharp
@@ -98,8 +102,8 @@ class NoteSettings:
     strike_apart_s: float = 0.04  # of two peaks nearer than this the stronger counts
     strike_before_s: float = 0.1  # a strand may show this long after the strike that began it; driven sounds, measured
     strike_after_s: float = 0.045  # or this long before: half of the network's 64 ms look, and a little
-    pick_sure: float = 0.5  # likelihood above which a strike is a pick; measured
-    pick_same_pitch: float = 0.35  # the same where the pitch goes on unchanged; measured
+    pick_sure: float = 0.3  # likelihood above which a strike is a pick; measured
+    pick_same_pitch: float = 0.4  # the same where the pitch goes on unchanged; measured
     link_gap_s: float = 0.1  # a strand that begins this soon after another, with no pick, goes on from it
     link_semitones: float = 8.0  # and no farther away than this: wider than any hammer-on or pull-off
     contact_before_s: float = 0.12  # a pick or finger touches the string this long before the pick at most; real leads
