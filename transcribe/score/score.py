@@ -8,6 +8,7 @@ from fractions import Fraction
 from transcribe.document.model import Instrument, TakeNote
 from transcribe.errors import ScoreError
 from transcribe.harmony.key import Key
+from transcribe.notes.note import Doubt
 from transcribe.rhythm.rhythm import Meter
 
 # Lengths in quarter notes of the undotted values, longest first, with their MusicXML 4.0 note-type-value names.
@@ -103,3 +104,4 @@ class Score:
     key: Key | None
     fifths: int  # key signature: sharps above 0, flats below
     instrument: Instrument
+    doubts: tuple[Doubt, ...] = ()  # where to look first, as the take document tells
