@@ -1,0 +1,120 @@
+"""A score as text tab: a page a guitarist can read in a terminal, a mail or a text editor."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fingering.fretboard import STANDARD_OPEN_MIDI, tuning_name
+from transcribe.rhythm.grid import pulse_beats
+from transcribe.score.score import Score
+from transcribe.score.spelling import name_text, spell
+from transcribe.score.split import single_value
+from transcribe.write.tab_lines import Line, lines_of
+from transcribe.write.tab_signs import MEANINGS
+from transcribe.write.tab_stems import STEM_MEANINGS, value_name
+
+NARROWEST = 24  # columns; a narrower page is written as wide as this
+
+
+def text_tab(score: Score, *, width: int = 80) -> str:
+    """Return the whole page: heading, lines of tab with their rhythm, a legend of the signs used, what is doubtful.
+
+    Lines break at bar lines so that none is wider than ``width`` columns; a bar wider than that breaks at a beat.
+    The text ends with a line end. Numbers above the strings count the bars.
+    """
+    width = max(width, NARROWEST)
+    names = string_names(score.instrument.open_strings_midi)
+    lines = lines_of(score, names, width)
+    parts = [_heading(score, width)]
+    parts += ["\n".join(line.rows) for line in lines]
+    legend = _legend(lines, width)
+    doubts = _doubts(score, width)
+    return "\n\n".join(part for part in (*parts, legend, doubts) if part) + "\n"
+
+
+def string_names(open_midi: Sequence[int]) -> tuple[str, ...]:
+    """Return the name of each string, highest first; the highest in small letters when it shares the lowest's name.
+
+    >>> string_names((64, 59, 55, 50, 45, 40))
+    ('e', 'B', 'G', 'D', 'A', 'E')
+    """
+    names = [name_text(spelled) for spelled in spell(open_midi)]
+    if len(names) > 1 and names[0] == names[-1]:
+        names[0] = names[0].lower()
+    return tuple(names)
+
+
+def _heading(score: Score, width: int) -> str:
+    facts = [str(score.meter), _tempo(score)]
+    if score.swing:
+        facts.append("swing: of two eighths the first is longer")
+    if score.key is not None:
+        facts.append(f"key: {score.key.tonic} {score.key.mode}")
+    open_midi = score.instrument.open_strings_midi
+    if tuple(open_midi) != STANDARD_OPEN_MIDI:
+        notes = " ".join(name_text(spelled) for spelled in spell(tuple(reversed(open_midi))))
+        name = tuning_name(tuple(open_midi))
+        facts.append(f"tuning: {name} ({notes})" if not name[-1].isdigit() else f"tuning: {notes}")
+    if score.instrument.capo:
+        facts.append(f"capo: fret {score.instrument.capo}")
+    return "\n".join([*textwrap.wrap(score.title, width), *_wrapped(facts, width)])
+
+
+def _tempo(score: Score) -> str:
+    """The tempo on the felt beat, as in ``quarter = 96``."""
+    pulse = max(pulse_beats(score.meter), Fraction(1))
+    value = single_value(pulse)
+    assert value is not None
+    known = "" if score.tempo_is_given else " (estimated)"
+    return f"{value_name(value)} = {score.tempo_bpm / float(pulse):.0f}{known}"
+
+
+def _legend(lines: Sequence[Line], width: int) -> str:
+    signs = {sign for line in lines for sign in line.signs}
+    stems = {sign for line in lines for sign in line.stem_signs}
+    tab = [f"{look}  {says}" for key, (look, says) in MEANINGS.items() if key in signs]
+    rhythm = [f"{look}  {says}" for key, (look, says) in STEM_MEANINGS.items() if key in stems]
+    return "\n".join([*_wrapped(tab, width), *_wrapped(rhythm, width)])
+
+
+def _wrapped(items: Iterable[str], width: int, *, gap: str = "    ") -> list[str]:
+    """Items side by side, broken between items where possible."""
+    rows: list[str] = []
+    for item in items:
+        if rows and len(rows[-1]) + len(gap) + len(item) <= width:
+            rows[-1] += gap + item
+        else:
+            rows += textwrap.wrap(item, width) or [""]
+    return rows
+
+
+@dataclass(frozen=True, slots=True)
+class _Where:
+    bar: int
+    beat: Fraction
+
+
+def _doubts(score: Score, width: int) -> str:
+    where = {
+        head.take.id: _Where(bar.number, event.beat)
+        for bar in score.bars
+        for voice in bar.voices
+        for event in voice
+        for head in event.notes
+        if not head.tied_from
+    }
+    rows: list[str] = []
+    for doubt in score.doubts:
+        place = where.get(doubt.note) if doubt.note is not None else None
+        lead = f"?  bar {place.bar}, beat {_beat_text(place.beat, score)}: " if place else "?  "
+        rows += textwrap.wrap(lead + doubt.why, width, subsequent_indent="   ")
+    return "\n".join(rows)
+
+
+def _beat_text(beat: Fraction, score: Score) -> str:
+    """Beats are counted from 1, as a player counts: ``2`` or ``2 1/2``."""
+    whole, part = divmod(beat / pulse_beats(score.meter), 1)
+    return f"{int(whole) + 1} {part}" if part else str(int(whole) + 1)
