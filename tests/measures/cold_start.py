@@ -1,0 +1,64 @@
+"""What one draft costs a fresh process: seconds, memory, and which libraries it loads."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from fixtures.render import HERE, RATE_HZ, write_flac
+
+ROOT = HERE.parent
+HEAVY = ("tensorflow", "keras", "numba", "librosa")
+JOINED = ("lamp-room.bright-electric", "slipway.bright-electric")  # cut to ten seconds together
+
+
+@dataclass(frozen=True, slots=True)
+class ColdStart:
+    """One draft of a ten-second take by a fresh process."""
+
+    seconds: float
+    peak_mb: float
+    loaded: tuple[str, ...]  # of the libraries that a draft should never load
+
+
+def cold_start(runs: int = 3) -> ColdStart:
+    """Return the middle of a few runs, files written; needs a system with wait4 (Linux, macOS)."""
+    with tempfile.TemporaryDirectory() as folder:
+        take = _ten_seconds(Path(folder))
+        words = ["draft", str(take), "--out", str(Path(folder) / "out")]
+        times, peaks = zip(*(_run([sys.executable, "-m", "transcribe", *words]) for _ in range(runs)), strict=True)
+        code = (
+            "import sys\nfrom transcribe.cli.commands import main\n"
+            f"main({words!r})\nprint('LOADED', *sorted(set({HEAVY!r}) & set(sys.modules)))"
+        )
+        told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+        loaded = next(line for line in told.splitlines() if line.startswith("LOADED")).split()[1:]
+    return ColdStart(sorted(times)[runs // 2], max(peaks), tuple(loaded))
+
+
+def _run(command: list[str]) -> tuple[float, float]:
+    """Return seconds and peak megabytes of one child process; raises RuntimeError when it fails."""
+    started = time.perf_counter()
+    child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    _, status, usage = os.wait4(child.pid, 0)
+    seconds = time.perf_counter() - started
+    child.returncode = os.waitstatus_to_exitcode(status)
+    if child.returncode != 0:
+        raise RuntimeError(f"{' '.join(command)} ended with {child.returncode}")
+    return seconds, usage.ru_maxrss / (1e6 if sys.platform == "darwin" else 1e3)  # bytes on macOS, kB elsewhere
+
+
+def _ten_seconds(folder: Path) -> Path:
+    from transcribe.audio.read import read_recording
+
+    parts = [read_recording(HERE / "takes" / f"{name}.flac").samples for name in JOINED]
+    path = folder / "ten-seconds.flac"
+    write_flac(path, np.concatenate(parts)[: 10 * RATE_HZ], RATE_HZ)
+    return path
