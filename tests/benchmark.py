@@ -1,8 +1,9 @@
 """Measure the whole path: ``python -m tests.benchmark``.
 
-Protocol: every take of fixtures/takes is drafted twice, with the tempo told and without; tuning, capo and meter are
-told both times, as a person would. Notes pair within 50 ms and the same semitone (mir_eval's and MIREX's
-convention), figures are sums over a guitar's takes. Held-out guitars and licks are those of fixtures/SOURCES.md.
+Protocol: every take of fixtures/takes is drafted three times: with no tempo told, with the tempo, and with the tempo and
+the first downbeat; tuning, capo and meter are told each time, as a person would. Figures other than the two later
+rhythms are from the first. Notes pair within 50 ms and the same semitone, the convention of mir_eval and MIREX; figures
+are sums over a guitar's takes. Held-out guitars and licks are those of fixtures/SOURCES.md.
 """
 
 from __future__ import annotations
@@ -35,13 +36,14 @@ HELD_OUT_LICKS = ("rope-and-winch", "rain-on-tin", "early-boat", "tin-capstan")
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One take, drafted with and without the tempo told."""
+    """One take, drafted with the tempo untold and told."""
 
     name: str
     lick: str
     guitar: str
     alone: Scores
-    told: Scores
+    tempo_told: Scores
+    one_told: Scores  # the first downbeat as well
     unplayable: tuple[str, ...]
 
 
@@ -70,27 +72,32 @@ def main() -> None:
 
 
 def measure(take: Path) -> Measured:
-    """Draft one take twice and score both."""
+    """Draft one take with less and more told, and score each."""
     reference = read_document(HERE / "reference" / f"{take.stem}.take.json")
-    alone, told = (draft_take(take, choices_for(reference, tempo=given)) for given in (False, True))
+    alone, tempo_told, one_told = (
+        draft_take(take, choices_for(reference, tempo=tempo, one=one))
+        for tempo, one in ((False, False), (True, False), (True, True))
+    )
     lick, _, guitar = take.stem.partition(".")
     return Measured(
         take.stem,
         lick,
         guitar,
         score_takes(alone, reference),
-        score_takes(told, reference),
+        score_takes(tempo_told, reference),
+        score_takes(one_told, reference),
         tuple(unplayable_places(alone)),
     )
 
 
-def choices_for(reference: TakeDocument, *, tempo: bool) -> TakeChoices:
-    """Return what a person would tell about a take: tuning, capo, meter, and the tempo if asked."""
+def choices_for(reference: TakeDocument, *, tempo: bool, one: bool) -> TakeChoices:
+    """Return what a person would tell about a take: tuning, capo, meter; tempo and first downbeat if asked."""
     guitar, rhythm = reference.instrument, reference.rhythm
     if rhythm is None:
         raise ValueError("a reference of the benchmark tells its rhythm")
     return TakeChoices(
         tempo_bpm=rhythm.tempo_bpm if tempo else None,
+        first_downbeat_s=rhythm.first_downbeat_s if one else None,
         meter=rhythm.meter,
         fretboard=Fretboard(guitar.open_strings_midi, guitar.frets, guitar.capo, guitar.scale_length_mm),
     )
@@ -120,19 +127,22 @@ def print_takes(measured: list[Measured], *, each: bool, full: bool) -> None:
 
 HEADER = (
     f"{'':28}{'onset':>7}{'+end':>7}{'bends':>7}{'curls':>7}{'slides':>7}{'legato':>7}{'vibr.':>7}{'mutes':>7}"
-    f"{'dead':>7}{'size c':>7}{'string':>7}{'finger':>7}{'rhythm':>7}{'told':>7}{'tempo':>7}{'unpl.':>7}\n"
+    f"{'dead':>7}{'size c':>7}{'string':>7}{'finger':>7}{'rhythm':>7}{'+tempo':>7}{'+one':>7}"
+    f"{'tempo':>7}{'unpl.':>7}\n"
 )
 
 
 def row(name: str, measured: list[Measured]) -> str:
-    scores, told = total(one.alone for one in measured), total(one.told for one in measured)
+    scores = total(one.alone for one in measured)
+    tempo_told, one_told = total(one.tempo_told for one in measured), total(one.one_told for one in measured)
     size = scores.bend_size_error_cents.part(0.5)
     cells = [
         *(getattr(scores, field).f for field in ("notes", "notes_with_ends", "bends", "curls", "slides", "legato")),
         *(getattr(scores, field).f for field in ("vibrato", "palm_mutes", "dead_notes")),
         "-" if size is None else f"{size:.1f}",
         *(getattr(scores, field).share for field in ("strings", "fingers", "rhythm")),
-        told.rhythm.share,
+        tempo_told.rhythm.share,
+        one_told.rhythm.share,
         scores.tempo.share,
         str(sum(len(one.unplayable) for one in measured)),
     ]

@@ -14,6 +14,7 @@ JITTER_S = 0.006  # standard deviation of a careful player's onsets; common prac
 JITTER_LIMIT_S = 0.015
 CONTACT_S = 0.011  # the pick rests on the string this long before it lets go; common practice
 SWING = 2 / 3  # where the second of two swung eighths falls in its beat: triplet swing
+ONE_DB, OFF_BEAT_DB = 2.0, -1.5  # a player leans on the first beat; common practice
 LOCAL_TUNING_CENTS = 1.5  # standard deviation of one fretted place from the guitar's own tuning
 
 
@@ -80,7 +81,7 @@ def perform(lick: Lick) -> Performance:
             midi=lick.midi(step),
             onset_s=round(onsets[index], 4),
             offset_s=round(end_s, 4),
-            level_db=round(step.level_db + float(rng.normal(0, 1.2)), 2),
+            level_db=round(step.level_db + _accent_db(lick, start) + float(rng.normal(0, 1.0)), 2),
             cents=round(_local_cents(step, rng), 2),
         )
         notes.append(replace(played, movements=_movements(played)))
@@ -109,6 +110,13 @@ def _second(lick: Lick, at: Fraction) -> float:
 
 def _jitter(rng: np.random.Generator) -> float:
     return float(np.clip(rng.normal(0, JITTER_S), -JITTER_LIMIT_S, JITTER_LIMIT_S))
+
+
+def _accent_db(lick: Lick, start: Fraction) -> float:
+    """Return how much louder a note is for where it stands in the bar: "one" leads, notes off the beat step back."""
+    inside = (start - lick.pickup_beats) % lick.meter.bar_beats
+    pulse = Fraction(3, 2) if lick.meter.unit == 8 else Fraction(1)
+    return ONE_DB if inside == 0 else 0.0 if inside % pulse == 0 else OFF_BEAT_DB
 
 
 def _local_cents(step: Step, rng: np.random.Generator) -> float:

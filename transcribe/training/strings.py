@@ -27,9 +27,10 @@ PICK_DAMPING_S = 0.03  # the same under a pick
 PALM_S, DEAD_S = 0.28, 0.045  # the same under the edge of the hand, and under a finger that only touches
 ATTACK_GLIDE_CENTS = 5.0  # a string picked hard starts sharp: its mean tension is raised
 ATTACK_GLIDE_S = 0.07
+SECOND_PLANE_LIVES = 1.7  # times as long: the bridge takes less from motion along the body
 
 # How much a legato touch leaves of what was sounding, and how strong it is itself against a pick; common practice.
-TOUCH = {"hammer-on": (0.35, 0.50), "pull-off": (0.20, 0.62), "slide": (0.85, 0.05), "picked": (0.0, 1.0)}
+TOUCH = {"hammer-on": (0.45, 0.35), "pull-off": (0.30, 0.45), "slide": (0.85, 0.04), "picked": (0.0, 1.0)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +87,16 @@ def _excitation(lick: Lick, guitar: Guitar, chain: Chain, note: Played, rng: np.
     keeps, strength = TOUCH["picked" if picked else note.step.attack]
     n = np.arange(1, PARTIALS + 1)
     length_mm = guitar.scale_mm * 2.0 ** (-(lick.capo + note.step.fret) / 12)
-    where = (guitar.pick_mm + rng.normal(0, 6)) / length_mm if picked else 0.04
+    where = (guitar.pick_mm + rng.normal(0, 6)) / length_mm
     sizes = np.sin(np.pi * n * min(where, 0.5)) / n ** (1.0 - guitar.brightness)
+    if not picked:  # flesh, not plastic, and near the end of the string
+        sizes = np.abs(sizes).max() / n**0.9 * np.exp(-n / 12.0)
     if guitar.pickup_mm is not None:
         heard = guitar.pickup_mm / length_mm
         sizes = sizes * np.sin(np.pi * n * heard) * np.sinc(n * 12.0 / length_mm)  # a coil hears 12 mm of string
-    if not picked:
-        sizes = sizes / np.maximum(np.abs(sizes).max(), 1e-9) * 0.45 * np.exp(-n / 14.0)  # flesh, not plastic
     if note.step.mute != "none":
         sizes = sizes * np.exp(-n / (9.0 if note.step.mute == "palm" else 25.0))
-    rise_s = 0.0008 if picked else 0.004
+    rise_s = 0.0008 if picked else 0.005
     return Excitation(note.onset_s, keeps, strength * 10 ** (note.level_db / 20) * sizes, rise_s)
 
 
@@ -123,7 +124,7 @@ def _sum_partials(
         audible = np.clip((0.48 * rate_hz - partial_hz) / (0.02 * rate_hz), 0, 1)
         extra = SIXTY_DB * (damp * (1 + 0.05 * n) / FINGER_DAMPING_S + pinched * (1 + 0.1 * n) / PICK_DAMPING_S)
         for plane, share in ((0, 1.0), (1, guitar.second_plane)):
-            lives = uneven[index] * (1.7 if plane else 1.0)
+            lives = uneven[index] * (SECOND_PLANE_LIVES if plane else 1.0)
             envelope = _envelope(guitar, chain, excitations, index, lives, times_s, f_hz)
             apart = 2.0 ** (plane * guitar.plane_cents / 1200)
             out += share * audible * envelope * np.exp(-extra) * np.sin(2 * np.pi * turns * apart)
@@ -156,7 +157,8 @@ def _envelope(
             continue
         since = times_s[inside] - touch.at_s
         hz = float(f_hz[inside][0]) * (index + 1)
-        rate = SIXTY_DB / (ring_s(guitar, note) * lives) * (1 + (hz / guitar.damping_hz) ** 1.6 * 0.6)
+        lives_here = lives if note.step.mute == "none" else 1.0  # a damping hand stops both planes alike
+        rate = SIXTY_DB / (ring_s(guitar, note) * lives_here) * (1 + (hz / guitar.damping_hz) ** 1.6 * 0.6)
         wanted = before * touch.keeps + touch.sizes[index]
         landing = 1.0 - np.exp(-since / touch.rise_s)
         size[inside] = (before + (wanted - before) * landing) * np.exp(-rate * since)
@@ -179,7 +181,7 @@ def _noises(
             if note is not chain.notes[0]:
                 _add_burst(out, times_s, note.onset_s - CONTACT_S, 0.001, 0.4 * loud, rng)
         elif note.step.attack != "slide":
-            _add_burst(out, times_s, note.onset_s, 0.003, 0.25 * loud, rng)
+            _add_burst(out, times_s, note.onset_s, 0.003, 0.12 * loud, rng)
         if note.step.mute == "dead":
             _add_burst(out, times_s, note.onset_s, 0.012, 2.0 * loud, rng)
         if note.step.slide is not None and (note.step.string or 1) >= 4:
