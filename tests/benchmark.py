@@ -1,9 +1,9 @@
 """Measure the whole path: ``python -m tests.benchmark``.
 
-Protocol: every take of fixtures/takes is drafted three times: with no tempo told, with the tempo, and with the tempo and
-the first downbeat; tuning, capo and meter are told each time, as a person would. Figures other than the two later
-rhythms are from the first. Notes pair within 50 ms and the same semitone, the convention of mir_eval and MIREX; figures
-are sums over a guitar's takes. Held-out guitars and licks are those of fixtures/SOURCES.md.
+Protocol: every take of fixtures/takes is drafted three times: with no tempo told, with the tempo, and with the tempo
+and the first downbeat; tuning, capo and meter are told each time, as a person would. Figures other than the two later
+rhythms are from the first. Notes pair within 50 ms and the same semitone, the convention of mir_eval and MIREX;
+figures are sums over a guitar's takes. Held-out guitars and licks are those of fixtures/SOURCES.md.
 """
 
 from __future__ import annotations
