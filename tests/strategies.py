@@ -55,11 +55,12 @@ def single_lines(draw: st.DrawFn, *, most: int = 12, bends: bool = True) -> tupl
     notes: list[Note] = []
     for number in range(1, count + 1):
         length_s = draw(st.floats(0.08, 1.2))
-        gap_s = draw(st.floats(0, 0.3))
-        last = number == count
-        midi = draw(pitches(20))
-        gestures = draw(bend_gestures(start_s, start_s + length_s)) if bends and midi > 52 else ()
-        slid = not gestures and not last and draw(st.booleans())
+        before = notes[-1] if notes else None
+        slid_to = before is not None and before.slide is not None
+        midi = before.midi + round(before.slide.cents / 100) if slid_to else draw(pitches(18))
+        gestures = draw(bend_gestures(start_s, start_s + length_s)) if bends and midi > 52 and not slid_to else ()
+        slides_on = not gestures and not slid_to and number < count and draw(st.booleans())
+        cents = 100.0 * draw(st.sampled_from((-2, -1, 1, 2, 3))) if slides_on and midi > 43 else 100.0
         notes.append(
             Note(
                 id=f"n{number}",
@@ -68,12 +69,12 @@ def single_lines(draw: st.DrawFn, *, most: int = 12, bends: bool = True) -> tupl
                 midi=midi,
                 cents=draw(st.floats(-10, 10)),
                 confidence=draw(st.floats(0, 1)),
-                attack="slide" if notes and notes[-1].slide is not None else "picked",
+                attack="slide" if slid_to else "picked",
                 bends=gestures,
-                slide=Slide("legato", 100.0, f"n{number + 1}") if slid else None,
+                slide=Slide("legato", cents, f"n{number + 1}") if slides_on else None,
                 vibrato=draw(st.none() | st.builds(Vibrato, st.floats(3, 8), st.floats(5, 60))),
-                mute="none" if gestures or slid else draw(st.sampled_from(("none", "palm"))),
+                mute="none" if gestures or slides_on or slid_to else draw(st.sampled_from(("none", "palm"))),
             )
         )
-        start_s += length_s + (0.0 if slid else gap_s)
+        start_s += length_s + (0.0 if slides_on else draw(st.floats(0, 0.3)))
     return tuple(notes)

@@ -16,7 +16,7 @@ from transcribe.evaluate.table import format_scores, scores_to_json
 __all__ = ["format_scores", "score_takes", "scores_to_json"]
 
 LEGATO = ("hammer-on", "pull-off", "slide")
-TEMPO_WINDOW = 0.04  # of the reference tempo: the window of the MIREX tempo task
+TEMPO_WINDOW = 0.04  # of the reference tempo: F. Gouyon et al., IEEE Trans. Audio Speech Lang. Proc. 14(5), 2006
 UNSURE_MARGIN_S = 0.03
 
 Document = TakeDocument | Mapping[str, Any]

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from transcribe.errors import NoteError
 from transcribe.rhythm.rhythm import Timing
 from transcribe.training.lick import Lick, Step
 
@@ -14,6 +15,7 @@ JITTER_S = 0.006  # standard deviation of a careful player's onsets; common prac
 JITTER_LIMIT_S = 0.015
 CONTACT_S = 0.011  # the pick rests on the string this long before it lets go; common practice
 SWING = 2 / 3  # where the second of two swung eighths falls in its beat: triplet swing
+SHORTEST_PUSH_S = 0.02
 ONE_DB, OFF_BEAT_DB = 2.0, -1.5  # a player leans on the first beat; common practice
 LOCAL_TUNING_CENTS = 1.5  # standard deviation of one fretted place from the guitar's own tuning
 
@@ -160,6 +162,8 @@ def _movements(note: Played) -> tuple[Movement, ...]:
         start_s = note.onset_s + push.at * length_s
         if found:
             start_s = max(start_s, found[-1].reach_s)
+        if start_s >= note.offset_s - SHORTEST_PUSH_S:
+            raise NoteError(f"a {push.kind} begins too late to fit into its note; got {note.step}")
         reach_s = min(start_s + push.over_s, note.offset_s)
         found.append(
             Movement(push.kind, round(start_s, 4), round(reach_s, 4), push.cents, push.cents + push.miss_cents)
