@@ -24,6 +24,7 @@ def test_a_curl_is_no_half_step_and_no_silence():
     assert is_curl(bend(50))
     assert not is_curl(bend(100))
     assert match_bends((bend(50),), (bend(100),)) == []  # 50 cents apart: a wider window would call them one
+    assert match_bends((bend(100),), (bend(60),)) == []
     assert match_bends((bend(50, 45),), (bend(50, 60),)) == [(0, 0)]
     assert match_bends((bend(50, 45),), (bend(50, 70),)) == []
 
