@@ -123,6 +123,14 @@ class NoteSettings:
     grid_share: float = 0.6  # share of a move spent on frets above which it is a slide; a glide spends 0.3, stairs 0.9
     widest_bend_semitones: float = 4.6  # four semitones and an error: the practical top (common practice)
     echo_weaker_db: float = 3.0  # an echo is weaker than what it repeats
+    octave_sure: float = 1.05  # evidence of the octave below above which it is the note; 3 of 1049 right notes pass
+    octave_unsure: float = 0.5  # above this the octave is doubted
+    attack_noise_s: float = 0.065  # a strand this short before another on the same strike is attack noise; measured
+    stop_within_s: float = 0.06  # a stopped string falls this fast
+    stop_drop_db: float = 5.5  # by at least this much; a ringing string falls by 1 dB in that time
+    settle_s: float = 0.04  # the pitch of a picked string settles this long; half of the network's look, and a little
+    slide_speed_semitones_per_s: float = 32.0  # a finger that pushes a string is slower; two semitones in 0.1 s are 20
+    shift_least_s: float = 0.012  # a slide into the next pick is seen on its way this long; measured
 
 
 @dataclass(frozen=True, slots=True)

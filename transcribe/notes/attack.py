@@ -32,7 +32,7 @@ class Strike:
     def pick_likelihood(self) -> float:
         """How likely a pick made it, 0 to 1: a logistic fit to picks, legato steps and noises of known licks."""
         rise, high = min(max(self.rise_db, 0.0), 12.0), min(max(self.rise_high_db, 0.0), 15.0)
-        return float(1.0 / (1.0 + np.exp(4.5 - 8.3 * self.strength - 0.18 * rise - 0.12 * high)))
+        return float(1.0 / (1.0 + np.exp(4.7 - 9.7 * self.strength - 0.33 * rise - 0.03 * high)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from transcribe.audio.recording import Recording
 from transcribe.notes.intonation import held_pitch_cents, nearest_size_cents
-from transcribe.notes.moves import Line, Move, Wave, find_moves, find_waves, without_waves
+from transcribe.notes.moves import Line, Move, Wave, beside_waves, find_moves, find_waves, without_waves
 from transcribe.notes.note import Attack, Bend, BendKind, SlideKind, Vibrato
-from transcribe.notes.shape import Shape, shape_of
+from transcribe.notes.shape import Shape, runs_into, shape_of
 from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
@@ -86,13 +86,31 @@ def read_parts(
     waves = find_waves(line, settings)
     calm = without_waves(line, waves)
     sounding = replace(line, midi=calm + offset_semitones)
-    moves = find_moves(calm, hop_s=line.hop_s, settings=settings)
+    moves = beside_waves(find_moves(calm, hop_s=line.hop_s, settings=settings), waves, line.hop_s)
     reader = _Reader(line, calm, waves, end_s, settings, _Open(onset_s, "picked" if picked else "unknown", 0))
+    shift = 0.0
+    if next_midi is not None:
+        held = _last_hold(calm, moves, settings.hold_s / line.hop_s)
+        if runs_into(
+            recording,
+            held_midi=held + offset_semitones,
+            next_midi=next_midi + offset_semitones,
+            strike_s=end_s,
+            settings=settings,
+        ):
+            shift = 100.0 * round(next_midi - held)
     for k, move in enumerate(moves):
         moved = replace(move, from_midi=move.from_midi + offset_semitones, to_midi=move.to_midi + offset_semitones)
         shape = shape_of(moved, sounding, recording, settings)
-        reader.take(move, shape, is_last=k + 1 == len(moves), next_midi=next_midi)
-    return reader.finish()
+        reader.take(move, shape, is_last=k + 1 == len(moves), shift_cents=shift)
+    return reader.finish(shift_cents=shift)
+
+
+def _last_hold(calm: Floats, moves: tuple[Move, ...], hold: float) -> float:
+    """Pitch of the last rest of a line."""
+    if not moves:
+        return float(np.median(calm))
+    return moves[-1].from_midi if moves[-1].held_after < hold else moves[-1].to_midi
 
 
 class _Reader:
@@ -106,7 +124,7 @@ class _Reader:
         self.now = first
         self.parts: list[Part] = []
 
-    def take(self, move: Move, shape: Shape, *, is_last: bool, next_midi: float | None) -> None:
+    def take(self, move: Move, shape: Shape, *, is_last: bool, shift_cents: float) -> None:
         """Read one more move."""
         hold = self.settings.hold_s / self.line.hop_s
         fresh = not self.now.pushes and self.now.slide is None
@@ -116,7 +134,7 @@ class _Reader:
         up = move.semitones > 0
         if self.now.pushed > 0 and not up and move.to_midi > (self.now.rest_midi or 0) - 0.6:
             self._let_down(move)
-        elif at_end and self._leaves(move, shape, next_midi):
+        elif at_end and self._leaves(move, shape, shift_cents):
             return
         elif at_start and not self.parts and (shape.manner == "jump" or self._comes_in(move, shape)):
             self._come_in(move, shape)
@@ -158,24 +176,23 @@ class _Reader:
         self.now.pushes.append(("release", self._time(move.first), self._time(move.last), move.to_midi))
 
     def _comes_in(self, move: Move, shape: Shape) -> bool:
-        """A slide from no clear fret: stairs, or a glide that is not a bend from the very start."""
-        return shape.manner == "stairs" and abs(move.semitones) >= 0.8
+        """A slide from no clear fret: stairs, or a glide that is too fast for a bend."""
+        speed = abs(move.semitones) / (max(1, move.last - move.first) * self.line.hop_s)
+        if shape.manner == "stairs":
+            return abs(move.semitones) >= 0.8
+        return abs(move.semitones) >= 1.5 and speed > self.settings.slide_speed_semitones_per_s
 
     def _come_in(self, move: Move, shape: Shape) -> None:
         if shape.manner != "jump":  # a jump right after the strike is the note before, dying away
             self.now.slide = ("in", 100.0 * move.semitones)
         self.now.first = move.last
 
-    def _leaves(self, move: Move, shape: Shape, next_midi: float | None) -> bool:
+    def _leaves(self, move: Move, shape: Shape, shift_cents: float) -> bool:
         """A slide off to nowhere, or up to the fret that is picked next; True when it was one."""
         if self.now.pushed > 0:
             return False
-        if next_midi is not None and abs(move.semitones) >= 0.8:
-            rest = move.from_midi
-            whole = next_midi - rest
-            if whole * move.semitones > 0 and abs(move.to_midi - next_midi) < max(0.8, 0.5 * abs(whole)):
-                self._set_slide("shift", 100.0 * round(whole))
-                return True
+        if shift_cents * move.semitones > 0:
+            return True  # told when the note closes
         if move.semitones <= -1.2 or (shape.manner == "stairs" and abs(move.semitones) >= 1.5):
             self._set_slide("out", 100.0 * move.semitones)
             return True
@@ -198,8 +215,10 @@ class _Reader:
         self.parts.append(self._close(at_s, move.first))
         self.now = _Open(at_s, attack, move.last, sure=shape.sure)
 
-    def finish(self) -> tuple[Part, ...]:
-        """Return all notes read."""
+    def finish(self, *, shift_cents: float) -> tuple[Part, ...]:
+        """Return all notes read; the last slides into the next pick by ``shift_cents``, unless that is 0."""
+        if shift_cents and self.now.pushed == 0:
+            self._set_slide("shift", shift_cents)
         end_s = max(self.end_s, self.now.onset_s + self.line.hop_s)
         return (*self.parts, self._close(end_s, self.calm.size - 1))
 

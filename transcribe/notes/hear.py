@@ -12,8 +12,9 @@ from transcribe.evidence.evidence import Evidence
 from transcribe.evidence.refine import refine_pitch
 from transcribe.notes.attack import envelope, find_strikes
 from transcribe.notes.gestures import Part, read_parts
-from transcribe.notes.lines import Stretch, draw_lines, mend_octaves
+from transcribe.notes.lines import Stretch, draw_lines, mend_leaps, share_strikes
 from transcribe.notes.moves import Line
+from transcribe.notes.octave import put_octaves_right
 from transcribe.notes.note import Contour, Doubt, Note, Slide
 from transcribe.notes.track import find_strands
 from transcribe.settings import Settings
@@ -41,8 +42,10 @@ def hear_notes(
     """Return the notes heard, with gestures and confidences."""
     loudness = envelope(recording)
     strikes = find_strikes(loudness, evidence, settings.notes)
-    strands = mend_octaves(find_strands(evidence, settings.notes), strikes, evidence, settings.notes)
-    stretches = draw_lines(strands, strikes, loudness, evidence, settings.notes)
+    strands = put_octaves_right(find_strands(evidence, settings.notes), recording, evidence, settings.notes)
+    strands = mend_leaps(strands, strikes, evidence, settings.notes)
+    struck = share_strikes(strands, strikes, evidence, settings.notes)
+    stretches = draw_lines(struck, strikes, loudness, evidence, settings.notes)
     lines = fine_lines(recording, stretches, settings)
     offset = 12.0 * np.log2(reference_hz / 440.0)
     offset += tuning(lines, offset)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from transcribe.evidence.evidence import Evidence
-from transcribe.notes.attack import Envelope, Strike
+from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, Strike
 from transcribe.notes.moves import Line
 from transcribe.notes.track import GHOST_INTERVALS, GHOST_WIDTH, Strand
 from transcribe.settings import NoteSettings
@@ -41,7 +41,7 @@ def struck_by(strand: Strand, strikes: tuple[Strike, ...], evidence: Evidence, s
     return max(near, key=lambda strike: strike.pick_likelihood - 3.0 * abs(begins_s - 0.02 - strike.time_s))
 
 
-def mend_octaves(
+def mend_leaps(
     strands: tuple[Strand, ...], strikes: tuple[Strike, ...], evidence: Evidence, settings: NoteSettings
 ) -> tuple[Strand, ...]:
     """Return the strands with those put right that leap by an octave or a twelfth although nothing was struck.
@@ -63,20 +63,42 @@ def mend_octaves(
     return tuple(mended)
 
 
+def share_strikes(
+    strands: tuple[Strand, ...], strikes: tuple[Strike, ...], evidence: Evidence, settings: NoteSettings
+) -> tuple[tuple[Strand, Strike | None], ...]:
+    """Return the strands with the strike that began each, so that no strike begins two that follow one another.
+
+    When two would share one, the first is either the noise of the attack, too short to be a note, and is left out; or
+    it is the note, and the second began on its own.
+    """
+    told: list[tuple[Strand, Strike | None]] = []
+    for strand in strands:
+        strike = struck_by(strand, strikes, evidence, settings)
+        rival = next((k for k, (other, same) in enumerate(told) if strike is not None and same is strike), None)
+        if rival is not None and told[rival][0].last <= strand.first + 1:
+            if told[rival][0].midi.size * evidence.hop_s <= settings.attack_noise_s:
+                told.pop(rival)
+            else:
+                strike = None
+        told.append((strand, strike))
+    return tuple(told)
+
+
 def draw_lines(
-    strands: tuple[Strand, ...],
+    struck: tuple[tuple[Strand, Strike | None], ...],
     strikes: tuple[Strike, ...],
     loudness: Envelope,
     evidence: Evidence,
     settings: NoteSettings,
 ) -> tuple[Stretch, ...]:
     """Return the stretches of all strands in time order, linked over legato and cut at picks."""
-    began = [struck_by(strand, strikes, evidence, settings) for strand in strands]
+    strands = [strand for strand, _ in struck]
+    began = [strike for _, strike in struck]
     taken = {strike for strike in began if strike is not None}
     chains: list[list[int]] = []
     for k, strand in enumerate(strands):
-        chain = None
-        if began[k] is None or began[k].pick_likelihood < settings.pick_sure:  # type: ignore[union-attr]
+        strike, chain = began[k], None
+        if strike is None or strike.pick_likelihood < settings.pick_sure:
             chain = _goes_on_from(strand, strands, chains, evidence, settings)
         if chain is None:
             chains.append([k])
@@ -85,13 +107,14 @@ def draw_lines(
     stretches: list[Stretch] = []
     for chain in chains:
         whole = _joined([strands[k] for k in chain], evidence)
-        inside = [strike for strike in strikes if strike not in taken or strike in {began[k] for k in chain[1:]}]
+        own = {began[k] for k in chain[1:]}
+        inside = [strike for strike in strikes if strike not in taken or strike in own]
         stretches += _cut(whole, began[chain[0]], inside, loudness, settings)
     return tuple(sorted(stretches, key=lambda stretch: stretch.onset_s))
 
 
 def _goes_on_from(
-    strand: Strand, strands: tuple[Strand, ...], chains: list[list[int]], evidence: Evidence, settings: NoteSettings
+    strand: Strand, strands: list[Strand], chains: list[list[int]], evidence: Evidence, settings: NoteSettings
 ) -> list[int] | None:
     """The chain that this strand continues: it ended just before, not too far away in pitch; the nearest in pitch."""
     reach = settings.link_gap_s / evidence.hop_s
@@ -138,11 +161,32 @@ def _cut(
     ]
     begins = [line.start_s if strike is None else strike.time_s, *(pick.time_s for pick in picks)]
     ends = [*(pick.time_s for pick in picks), line.end_s + line.hop_s]
-    return [
-        Stretch(_between(line, begin, end, settings, k > 0, k < len(picks)), begin, end, began, joins=k > 0)
-        for k, (begin, end, began) in enumerate(zip(begins, ends, [strike, *picks], strict=True))
-        if end - begin >= settings.shortest_note_s
-    ]
+    stretches = []
+    for k, (begin, end, began) in enumerate(zip(begins, ends, [strike, *picks], strict=True)):
+        end = min(end, sound_end(loudness, begin, end, settings))
+        if end - begin >= settings.shortest_note_s:
+            piece = _between(line, begin, end, settings, k > 0, k < len(picks))
+            stretches.append(Stretch(piece, begin, end, began, joins=k > 0))
+    return stretches
+
+
+def sound_end(loudness: Envelope, begin_s: float, end_s: float, settings: NoteSettings) -> float:
+    """Return when the string is stopped between two times, or the later time when it rings on.
+
+    It was stopped where its slow decay breaks into a fast one and the level never comes back: what is heard after that
+    is the room, an echo or another string.
+    """
+    level = loudness.span(loudness.all_db, begin_s, end_s)
+    lag = round(settings.stop_within_s / ENVELOPE_HOP_S)
+    if level.size < 3 * lag:
+        return end_s
+    later = np.maximum.accumulate(level[::-1])[::-1]  # loudest from here to the end
+    here = level[lag:-lag]
+    fall, before = here - later[2 * lag :], level[: -2 * lag] - here
+    stopped = np.flatnonzero((fall > settings.stop_drop_db) & (fall > 2.5 * np.maximum(before, 0.0)))
+    if stopped.size == 0:
+        return end_s
+    return min(end_s, begin_s + (float(stopped[0]) + lag) * ENVELOPE_HOP_S + settings.stop_within_s / 3)
 
 
 def is_new_pick(strike: Strike, line: Line, settings: NoteSettings) -> bool:

@@ -69,7 +69,9 @@ def find_waves(line: Line, settings: NoteSettings) -> tuple[Wave, ...]:
         if end - begin >= settings.vibrato_least_half_cycles:
             steps = np.diff(turns[begin : end + 1]) * line.hop_s
             swing = np.abs(np.diff(line.midi[turns[begin : end + 1]]))
-            waves.append(Wave(turns[begin], turns[end], float(0.5 / np.mean(steps)), float(50.0 * np.median(swing))))
+            rate_hz, extent_cents = float(0.5 / np.mean(steps)), float(50.0 * np.median(swing))
+            first, last = _wave_edges(line, turns[begin], turns[end], rate_hz)
+            waves.append(Wave(first, last, rate_hz, extent_cents))
             begin = end
         else:
             begin += 1
@@ -111,6 +113,20 @@ def _same_wave(line: Line, turns: list[int], settings: NoteSettings) -> bool:
     return bool(np.ptp(middle) <= max(0.25, 0.7 * float(np.median(swing))) and half_s.max() <= 2.2 * half_s.min())
 
 
+def _wave_edges(line: Line, first: int, last: int, rate_hz: float) -> tuple[int, int]:
+    """A vibrato begins and ends up to half a cycle outside its first and last turning points, within its own range."""
+    inside = line.midi[first : last + 1]
+    slack = 0.3 * float(np.ptp(inside))
+    low, high = inside.min() - slack, inside.max() + slack
+    half = round(0.5 / rate_hz / line.hop_s)
+    for _ in range(half):
+        if first > 0 and low <= line.midi[first - 1] <= high:
+            first -= 1
+        if last + 1 < line.midi.size and low <= line.midi[last + 1] <= high:
+            last += 1
+    return first, last
+
+
 def without_waves(line: Line, waves: tuple[Wave, ...]) -> NDArray[np.float64]:
     """Return the line with each vibrato replaced by its moving middle, shape (n,)."""
     calm = line.midi.copy()
@@ -124,6 +140,20 @@ def without_waves(line: Line, waves: tuple[Wave, ...]) -> NDArray[np.float64]:
         mean = (sums[2 * half :] - sums[: sums.size - 2 * half]) / (2 * half)
         calm[wave.first : wave.last + 1] = mean[: stretch.size]
     return calm
+
+
+def beside_waves(moves: tuple[Move, ...], waves: tuple[Wave, ...], hop_s: float) -> tuple[Move, ...]:
+    """Return the moves that are not merely the lean of a vibrato: a finger that only pushes up lifts the middle."""
+
+    def leans(move: Move) -> bool:
+        return any(
+            abs(move.semitones) * 100.0 <= 1.4 * wave.extent_cents + 12.0
+            and move.first <= wave.last + 0.5 / wave.rate_hz / hop_s
+            and move.last >= wave.first - 0.5 / wave.rate_hz / hop_s
+            for wave in waves
+        )
+
+    return tuple(move for move in moves if not leans(move))
 
 
 def find_moves(midi: NDArray[np.float64], *, hop_s: float, settings: NoteSettings) -> tuple[Move, ...]:
@@ -140,7 +170,8 @@ def find_moves(midi: NDArray[np.float64], *, hop_s: float, settings: NoteSetting
     runs = [
         (int(piece[0]), int(piece[-1]), int(direction[piece[0]])) for piece in np.split(np.arange(midi.size), edges)
     ]
-    travels = [run for run in runs if run[2] != 0]
+    settled = round(settings.settle_s / hop_s)  # a pitch that only settles after the strike has not moved
+    travels = [run for run in runs if run[2] != 0 and not (run[1] <= settled and abs(midi[run[1]] - midi[0]) < 0.6)]
     stop = round(settings.move_stop_s / hop_s)
     joined: list[tuple[int, int, int]] = []
     for first, last, sign in travels:

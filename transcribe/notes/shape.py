@@ -36,7 +36,7 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
     """
     times = line.times_s
     begin_s, end_s = float(times[move.first]), float(times[move.last])
-    look = np.arange(begin_s - MARGIN_S, end_s + MARGIN_S, LOOK_HOP_S)
+    look = np.arange(max(begin_s - MARGIN_S, line.start_s), min(end_s + MARGIN_S, line.end_s), LOOK_HOP_S)
     low, high = sorted((move.from_midi, move.to_midi))
     seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
     share = (seen - move.from_midi) / move.semitones
@@ -45,13 +45,15 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
         seen = np.interp(look, times, line.midi)
         share = (seen - move.from_midi) / move.semitones
         known = np.ones(share.size, dtype=bool)
-    begun = np.flatnonzero(known & (share > 0.15))
-    first = int(begun[0]) if begun.size else 0
-    done = np.flatnonzero(known & (share > 0.85) & (np.arange(share.size) >= first))
+    place = np.arange(share.size)
+    crossed = np.flatnonzero(known & (share > 0.5))
+    half = int(crossed[0]) if crossed.size else share.size // 2
+    waiting = np.flatnonzero(known & (share <= 0.15) & (place < half))
+    first = int(waiting[-1]) if waiting.size else 0
+    done = np.flatnonzero(known & (share >= 0.85) & (place >= half))
     last = int(done[0]) if done.size else share.size - 1
-    between = (np.arange(share.size) >= first) & (np.arange(share.size) <= last) & known & (share > 0.1) & (share < 0.9)
-    half = np.flatnonzero(known & (share > 0.5))
-    middle_s = float(look[half[0]]) if half.size else 0.5 * (begin_s + end_s)
+    between = (place >= first) & (place <= last) & known & (share > 0.1) & (share < 0.9)
+    middle_s = float(look[half])
     arrival_s = float(look[last])
     taken_s = (last - first) * LOOK_HOP_S
     blur_s = 1.5 / float(hz_from_midi(low))
@@ -66,3 +68,23 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
     if taken_s < blur_s + settings.step_s * 0.4:
         return Shape("jump", min(1.0, 0.5 + (blur_s + settings.step_s * 0.4 - taken_s) / 0.02), middle_s, arrival_s)
     return Shape("glide", min(toss, 0.5 + (taken_s - blur_s - settings.step_s * 0.4) / 0.04), middle_s, arrival_s)
+
+
+def runs_into(
+    recording: Recording, *, held_midi: float, next_midi: float, strike_s: float, settings: NoteSettings
+) -> bool:
+    """True when the pitch travels from where it was held to the next picked pitch before that is picked.
+
+    That is a slide picked again on arrival. The last 150 ms before the strike are read with ``quick_pitch``; the way
+    must be passed through and not jumped, or the strike was merely noted late.
+    """
+    if abs(next_midi - held_midi) < 1.5:
+        return False
+    look = np.arange(strike_s - 0.15, strike_s - 0.006, LOOK_HOP_S)
+    low, high = sorted((held_midi, next_midi))
+    seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
+    share = (seen - held_midi) / (next_midi - held_midi)
+    between = np.isfinite(share) & (share > 0.2) & (share < 0.85)
+    arrived = np.nanmax(share[-6:], initial=0.0) > (0.7 if abs(next_midi - held_midi) > 2.5 else 0.4)
+    left_s = float(between.sum()) * LOOK_HOP_S
+    return bool(arrived and settings.shift_least_s <= left_s and np.nanmedian(share[:12]) < 0.25)
