@@ -164,7 +164,9 @@ def print_known_pitch() -> None:
     print("\npitch of tones and bends known by formula, through the whole path (cents)")
     for name, errors in pitch_errors_cents().items():
         size = np.abs(errors)
-        print(f"  {name}: median {np.median(size):.2f}, 95 % below {np.percentile(size, 95):.2f}, {size.size} moments")
+        print(
+            f"  {name:34} median {np.median(size):.2f}, 95 % below {np.percentile(size, 95):.2f}, {size.size} moments"
+        )
 
 
 def print_small_real() -> None:

@@ -17,7 +17,7 @@ STRETCHES = (1.4e-5, 4e-5, 1.1e-4, 1.3e-4)  # stiff strings, plain and wound
 
 
 def pitch_errors_cents() -> dict[str, NDArray[np.float64]]:
-    """Return errors in cents a read moment: of steady plucked tones, and of bends on the way and held."""
+    """Return errors in cents a read moment: of held tones, and of bends on the way and held."""
     tones = [
         signals.steady(signals.hz(midi, cents), 1.2)
         for midi, cents in zip(
@@ -31,20 +31,32 @@ def pitch_errors_cents() -> dict[str, NDArray[np.float64]]:
             (71, 0, 300, 0.3), (74, -5, 170, 0.2), (79, 0, 200, 0.15),
         )
     ]  # fmt: skip
-    return {"tones": _errors(tones), "bends": _errors(bends)}
+    glides = [
+        signals.glide(signals.hz(midi), signals.hz(midi, cents), 1.0)
+        for midi, cents in ((57, 180), (64, -150), (69, 100), (76, 200))
+    ]
+    return {
+        "plucked tones": _errors(tones),
+        "plucked bends": _errors(bends),
+        "plucked bends, noise 25 dB below": _errors(bends, snr_db=25.0),
+        "sine glides": _errors(glides, sines=True),
+    }
 
 
-def _errors(truths: list[signals.Floats]) -> NDArray[np.float64]:
+def _errors(truths: list[signals.Floats], *, snr_db: float = 50.0, sines: bool = False) -> NDArray[np.float64]:
     """Play all pitches one after another as one take, draft it, and return every read moment's error in cents."""
     lead_s, gap_s = 0.3, 0.25
     events, spans, at_s = [], [], lead_s
     for number, truth in enumerate(truths):
-        sound = signals.plucked(truth, stretch=STRETCHES[number % len(STRETCHES)], decay_s=4.0, phase_seed=number)
+        stretch = STRETCHES[number % len(STRETCHES)]
+        sound = (
+            signals.tone(truth) if sines else signals.plucked(truth, stretch=stretch, decay_s=4.0, phase_seed=number)
+        )
         fade = np.minimum(1.0, np.arange(sound.size)[::-1] / (0.02 * signals.RATE_HZ))
         events.append((at_s, sound * fade))
         spans.append((at_s, truth))
         at_s += truth.size / signals.RATE_HZ + gap_s
-    take = signals.in_noise(signals.placed(*events, seconds=at_s + 0.2), 50.0)
+    take = signals.in_noise(signals.placed(*events, seconds=at_s + 0.2), snr_db)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "known.flac"
         write_flac(path, take.astype(np.float32), signals.RATE_HZ)
