@@ -72,6 +72,7 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         from_s=seconds_from_text(arguments.from_time),
         to_s=seconds_from_text(arguments.to_time),
         tempo_bpm=arguments.tempo,
+        first_downbeat_s=getattr(arguments, "first_downbeat_s", None),  # known after a count-in
         meter=meter_from_text(arguments.meter),
         key=key_from_text(arguments.key) if arguments.key else None,
         fretboard=Fretboard(
