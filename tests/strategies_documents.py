@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import strategies as st
 
 from fingering.passage import Placement
@@ -164,6 +166,11 @@ def documents(draw: st.DrawFn, most: int = 5) -> TakeDocument:
     """A take document of up to ``most`` notes, in any order of time; values lie on the format's rounding grid."""
     ids = tuple(draw(st.lists(words.filter(bool), max_size=most, unique=True)))
     found = tuple(draw(take_notes(name, tuple(other for other in ids if other != name))) for name in ids)
+    onsets_s = {take.id: take.note.onset_s for take in found}
+    found = tuple(
+        take if take.tie_to and onsets_s[take.tie_to] > take.note.onset_s else replace(take, tie_to=None)
+        for take in found
+    )
     doubts = st.builds(Doubt, words.filter(bool), st.none() | st.sampled_from(ids) if ids else st.none(), unknowns)
     return TakeDocument(
         notes=found,

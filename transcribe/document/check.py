@@ -127,7 +127,12 @@ def _check_names(data: Mapping[str, Any]) -> None:
 
     for index, note in enumerate(notes):
         where = f"notes[{index}] ({note['id']})"
-        must_exist(f"{where}.tie_to", note.get("tie_to"), note["id"])
+        tied = note.get("tie_to")
+        must_exist(f"{where}.tie_to", tied, note["id"])
+        if tied is not None and notes[ids[tied]]["onset_s"] <= note["onset_s"]:
+            raise DocumentError(
+                f'{where}.tie_to is "{tied}", which does not begin later', "Tie a note into one that follows it."
+            )
         must_exist(f"{where}.slide.to", (note.get("slide") or {}).get("to"), note["id"])
     for index, doubt in enumerate(data.get("doubts") or []):
         must_exist(f"doubts[{index}].note", doubt.get("note"))

@@ -75,7 +75,7 @@ def _sounds(notes: Sequence[TakeNote], timings: Mapping[str, Timing], rhythm: Rh
         groups.setdefault(start, []).append(item)
         ends[start] = max(ends.get(start, end), end, start + GRIDS[0])
     starts = sorted(groups)
-    limits = [*starts[1:], None]
+    limits = [*starts[1:], None][: len(starts)]
     return tuple(
         Sound(
             start,

@@ -185,6 +185,7 @@ def test_bar_one_is_found_from_the_notes():
         (take({"slide": {"kind": "legato", "to": "n7"}}), 'slide.to is "n7", which no note has', "id"),
         (take({"slide": {"kind": "in", "to": "n2"}}, {}), "notes[0] (n1).slide: ", ""),
         (take({"tie_to": "n1"}), "the note itself", "another"),
+        (take({}, {"tie_to": "n1"}), 'tie_to is "n1", which does not begin later', "follows"),
         (take({"string": 7}), "string is 7, on an instrument of 6", "1 to 6"),
         (take({}, doubts=[{"note": "n4"}]), 'doubts[0].note is "n4"', "id"),
         (take({}, contour={"tracks": [{"note": "n4"}]}), 'contour.tracks[0].note is "n4"', "id"),
