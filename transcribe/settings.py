@@ -104,6 +104,9 @@ class NoteSettings:
     strike_after_s: float = 0.045  # or this long before: half of the network's 64 ms look, and a little
     pick_sure: float = 0.3  # likelihood above which a strike is a pick; measured
     pick_same_pitch: float = 0.4  # the same where the pitch goes on unchanged; measured
+    pick_least_strength: float = 0.24  # and the onset at least this strong; beating and vibrato swell to 0.2, real leads
+    repick_least_s: float = 0.075  # no hand picks one string faster; sixteenths at 200 bpm
+    file_start_s: float = 0.02  # sound that is there so soon was cut, not struck
     link_gap_s: float = 0.1  # a strand that begins this soon after another, with no pick, goes on from it
     link_semitones: float = 8.0  # and no farther away than this: wider than any hammer-on or pull-off
     contact_before_s: float = 0.12  # a pick or finger touches the string this long before the pick at most; real leads
@@ -131,6 +134,28 @@ class NoteSettings:
     settle_s: float = 0.04  # the pitch of a picked string settles this long; half of the network's look, and a little
     slide_speed_semitones_per_s: float = 32.0  # a finger that pushes a string is slower; two semitones in 0.1 s are 20
     shift_least_s: float = 0.012  # a slide into the next pick is seen on its way this long; measured
+    leftover_db: float = 5.0  # an unstruck sound this much softer than the note before it is that note's room or echo
+    leftover_after_s: float = 0.6  # when it begins this soon after it
+    bend_least_cents: float = 33.0  # pushes smaller than this are unsteadiness: a curl is 30 to 70 cents
+    vibrato_told_cents: float = 8.0  # smaller waves are not called vibrato; about what a trained ear just hears
+    palm_db_per_s: float = 22.0  # a palm-muted note falls faster than this; open notes by 7 to 20, fixtures
+    palm_short_db_per_s: float = 110.0  # whatever its tone; muted notes of the string model by 150
+    palm_dull_db: float = -20.0  # and has this little above 2 kHz; open notes -1 to -15, fixtures
+    palm_duller_db: float = 8.0  # or this much less than the take's bright notes
+    dead_db_per_s: float = 100.0  # a dead note falls faster than this
+    dead_salience: float = 0.6  # and has hardly a pitch; muted notes 0.85
+    knock_rise_db: float = 8.0  # a dead note with no pitch stands out by this much
+    knock_drop_db: float = 14.0  # and is gone 60 ms later
+    pick_doubted: float = 0.5  # likelihood of a pick below which it is doubted
+    legato_doubted: float = 0.4  # how plain a change of pitch was, below which it is doubted
+    gesture_doubted: float = 0.65  # how plain a bend or slide was, below which it is doubted
+    salience_doubted: float = 0.45  # salience below which the pitch is doubted
+    short_note_s: float = 0.06  # shorter notes are doubted; a 32nd note at 125 bpm
+    between_frets_cents: float = 32.0  # resting pitch this far from a semitone is doubted
+    between_targets_cents: float = 24.0  # a bend hardly nearer to its target than to the next
+    tuning_doubted_cents: float = 12.0  # standard error of the tuning offset
+    bend_tolerance_cents: float = 10.0  # miss that still counts as in tune; about 10 cents are heard in short sequences
+    # (Hill and Summers, J. Acoust. Soc. Am. 121(4), 2007)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,8 +31,8 @@ class Strike:
     @property
     def pick_likelihood(self) -> float:
         """How likely a pick made it, 0 to 1: a logistic fit to picks, legato steps and noises of known licks."""
-        rise, high = min(max(self.rise_db, 0.0), 12.0), min(max(self.rise_high_db, 0.0), 15.0)
-        return float(1.0 / (1.0 + np.exp(4.7 - 9.7 * self.strength - 0.33 * rise - 0.03 * high)))
+        rise, high = min(max(self.rise_db, 0.0), 5.0), min(max(self.rise_high_db, 0.0), 8.0)
+        return float(1.0 / (1.0 + np.exp(5.4 - 10.1 * self.strength - 0.54 * rise - 0.23 * high)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,9 +81,11 @@ def find_strikes(loudness: Envelope, evidence: Evidence, settings: NoteSettings)
     """Return every peak of the onset map that may be a pick, measured, in time order."""
     onset = evidence.onset.max(axis=1)
     apart = max(1, round(settings.strike_apart_s / evidence.hop_s))
+    first = round(settings.file_start_s / evidence.hop_s)  # sound that is there from the first sample was not struck
     return tuple(
         measure_strike(loudness, float(evidence.times_s[frame]), float(onset[frame]))
         for frame in onset_peaks(onset, floor=settings.strike_floor, apart=apart)
+        if frame >= first
     )
 
 

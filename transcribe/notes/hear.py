@@ -9,15 +9,19 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
-from transcribe.evidence.refine import refine_pitch
 from transcribe.notes.attack import envelope, find_strikes
-from transcribe.notes.gestures import Part, read_parts
-from transcribe.notes.lines import Stretch, draw_lines, mend_leaps, share_strikes
+from transcribe.notes.doubts import doubts_about, doubts_about_take
+from transcribe.notes.fine import fine_lines, tuning_of
+from transcribe.notes.gestures import read_parts
+from transcribe.notes.lines import Stretch, draw_lines, mend_leaps, share_strikes, without_leftovers
 from transcribe.notes.moves import Line
+from transcribe.notes.mutes import is_knock
+from transcribe.notes.naming import Sounded, dead_notes, named_notes
+from transcribe.notes.note import Doubt, Note
 from transcribe.notes.octave import put_octaves_right
-from transcribe.notes.note import Contour, Doubt, Note, Slide
 from transcribe.notes.track import find_strands
-from transcribe.settings import Settings
+from transcribe.settings import NoteSettings, Settings
+from transcribe.units import CONCERT_A_HZ
 
 Progress = Callable[[int, int], None]
 
@@ -27,7 +31,7 @@ class Heard:
     """The notes of a take, how far the guitar stands from the reference, and what is unsure."""
 
     notes: tuple[Note, ...]  # named n1, n2 ... in time order
-    tuning_offset_cents: float
+    tuning_offset_cents: float  # above zero when the guitar is sharp; removed from every cents of the notes
     doubts: tuple[Doubt, ...]
 
 
@@ -36,87 +40,76 @@ def hear_notes(
     evidence: Evidence,
     settings: Settings,
     *,
-    reference_hz: float = 440.0,
+    reference_hz: float = CONCERT_A_HZ,
     progress: Progress | None = None,
 ) -> Heard:
-    """Return the notes heard, with gestures and confidences."""
+    """Return the notes heard in a take, with gestures, confidences and doubts.
+
+    Parameters
+    ----------
+    recording : Recording
+        For attacks, fine pitch, and the shape of fast moves.
+    evidence : Evidence
+        Salience and onset maps, whoever drew them; ``settings.notes.max_voices`` strings are followed at once.
+    settings : Settings
+        Those of the evidence room rule the fine pitch, those of this room all else.
+    reference_hz : float
+        Pitch of A above middle C; note numbers and cents count from it.
+    progress : callable, optional
+        Called with (steps done, steps in all).
+    """
+    report = progress or (lambda done, of: None)
+    rules = settings.notes
     loudness = envelope(recording)
-    strikes = find_strikes(loudness, evidence, settings.notes)
-    strands = put_octaves_right(find_strands(evidence, settings.notes), recording, evidence, settings.notes)
-    strands = mend_leaps(strands, strikes, evidence, settings.notes)
-    struck = share_strikes(strands, strikes, evidence, settings.notes)
-    stretches = draw_lines(struck, strikes, loudness, evidence, settings.notes)
+    strikes = find_strikes(loudness, evidence, rules)
+    strands = put_octaves_right(find_strands(evidence, rules), recording, evidence, rules)
+    struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
+    stretches = without_leftovers(draw_lines(struck, strikes, loudness, evidence, rules), loudness, rules)
+    report(1, 4)
     lines = fine_lines(recording, stretches, settings)
-    offset = 12.0 * np.log2(reference_hz / 440.0)
-    offset += tuning(lines, offset)
-    parts: list[tuple[Part, Line]] = []
+    report(2, 4)
+    tuning = tuning_of(lines, settings, reference_hz=reference_hz)
+    offset = 12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0
+    sounded = _sounded(recording, stretches, lines, float(offset), rules)
+    report(3, 4)
+    weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules)
+    knocks = tuple(strike for strike in strikes if is_knock(strike, loudness, rules))
+    notes = dead_notes(knocks, tuple(note for note, _ in weighed), loudness)
+    heard_at = {note.onset_s: note.id for note in notes}
+    doubts = [
+        replace(doubt, note=heard_at[note.onset_s])
+        for note, grounds in weighed
+        for doubt in doubts_about(note, grounds, rules)
+    ]
+    report(4, 4)
+    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, rules), *doubts))
+
+
+def _sounded(
+    recording: Recording, stretches: tuple[Stretch, ...], lines: tuple[Line, ...], offset: float, settings: NoteSettings
+) -> tuple[Sounded, ...]:
+    """The notes of every stretch, in the order of the stretches."""
+    level = [replace(line, midi=line.midi - offset) for line in lines]
+    told: list[Sounded] = []
     for k, stretch in enumerate(stretches):
-        line = replace(lines[k], midi=lines[k].midi - offset)
-        nxt = lines[k + 1] if k + 1 < len(stretches) and stretches[k + 1].onset_s - stretch.end_s < 0.08 else None
-        picked = stretch.strike is not None
-        for part in read_parts(
-            line,
+        parts = read_parts(
+            level[k],
             onset_s=stretch.onset_s,
             end_s=stretch.end_s,
-            picked=picked,
-            next_midi=None if nxt is None else float(np.median(nxt.midi[:8]) - offset),
+            picked=stretch.strike is not None,
+            next_midi=_picked_next(stretches, level, k, settings),
             recording=recording,
-            offset_semitones=float(offset),
-            settings=settings.notes,
-        ):
-            parts.append((part, line))
-    notes = []
-    for k, (p, line) in enumerate(parts):
-        slide = None
-        if p.slide is not None:
-            to = f"n{k + 2}" if p.slide[0] in ("legato", "shift") and k + 1 < len(parts) else None
-            if to or p.slide[0] in ("in", "out"):
-                slide = Slide(p.slide[0], p.slide[1], to)
-        t = line.times_s
-        ins = (t >= p.onset_s) & (t <= p.end_s)
-        contour = (
-            Contour(float(t[ins][0]), line.hop_s, tuple(np.round(100 * (line.midi[ins] - p.midi), 1).tolist()))
-            if ins.any()
-            else None
+            offset_semitones=offset,
+            settings=settings,
         )
-        notes.append(
-            Note(
-                f"n{k + 1}",
-                max(0.0, p.onset_s),
-                p.end_s,
-                p.midi,
-                cents=p.rest_cents,
-                confidence=0.5,
-                attack=p.attack,
-                bends=p.bends,
-                slide=slide,
-                vibrato=p.vibrato,
-                contour=contour,
-            )
-        )
-    return Heard(tuple(notes), 100 * float(offset), ())
+        told += [Sounded(part, stretch, level[k], part is parts[-1]) for part in parts]
+    return tuple(told)
 
 
-def tuning(lines: list[Line], offset: float) -> float:
-    """Return how far the held pitches lie above equal temperament, in semitones: their circular mean, by salience."""
-    held = [
-        line.midi[2:-2][np.abs(np.gradient(line.midi))[2:-2] < 0.03] - offset for line in lines if line.midi.size > 6
-    ]
-    pitch = np.concatenate(held) if held else np.zeros(0)
-    if pitch.size == 0:
-        return 0.0
-    return float(np.angle(np.exp(2j * np.pi * pitch).sum()) / (2 * np.pi))
-
-
-def fine_lines(recording: Recording, stretches: tuple[Stretch, ...], settings: Settings) -> list[Line]:
-    """Return each stretch's line with the pitch read from the partials; where they say nothing, the map's pitch."""
-    out = []
-    for s in stretches:
-        fine = refine_pitch(recording, s.line.times_s, s.line.midi, settings.evidence)
-        good = np.isfinite(fine)
-        if good.sum() >= 2:
-            delta = np.interp(np.arange(fine.size), np.flatnonzero(good), (fine - s.line.midi)[good])
-            out.append(replace(s.line, midi=np.where(good, fine, s.line.midi + np.clip(delta, -0.5, 0.5))))
-        else:
-            out.append(s.line)
-    return out
+def _picked_next(stretches: tuple[Stretch, ...], lines: list[Line], k: int, settings: NoteSettings) -> float | None:
+    """Pitch at which the next stretch begins when it is picked without a pause; else None."""
+    if k + 1 == len(stretches) or stretches[k + 1].strike is None:
+        return None
+    if stretches[k + 1].onset_s - stretches[k].end_s > settings.link_gap_s:
+        return None
+    return float(np.median(lines[k + 1].midi[: max(1, round(0.08 / lines[k + 1].hop_s))]))

@@ -154,11 +154,8 @@ def _cut(
         if line.start_s + settings.strike_after_s < each.time_s < line.end_s - settings.shortest_note_s
         and (strike is None or each.time_s > strike.time_s + settings.strike_apart_s)
     ]
-    picks = [
-        each
-        for each, following in zip(inside, (*inside[1:], None), strict=False)
-        if is_new_pick(each, line, settings) and not is_contact(each, following, loudness, settings)
-    ]
+    picks = [each for each in inside if is_new_pick(each, line, settings)]
+    strike, picks = without_contacts(strike, picks, loudness, settings)
     begins = [line.start_s if strike is None else strike.time_s, *(pick.time_s for pick in picks)]
     ends = [*(pick.time_s for pick in picks), line.end_s + line.hop_s]
     stretches = []
@@ -190,23 +187,71 @@ def sound_end(loudness: Envelope, begin_s: float, end_s: float, settings: NoteSe
 
 
 def is_new_pick(strike: Strike, line: Line, settings: NoteSettings) -> bool:
-    """True when a strike inside a line starts a note: a likely pick, less certain where the pitch stays as it was."""
+    """True when a strike inside a line starts a note: surer where the pitch stays, for a string that beats swells too."""
     before = _pitch_near(line, strike.time_s - 0.07, strike.time_s - 0.03)
     after = _pitch_near(line, strike.time_s + 0.04, strike.time_s + 0.09)
-    same = before is None or after is None or abs(after - before) < 0.5
-    return strike.pick_likelihood > (settings.pick_same_pitch if same else settings.pick_sure)
+    if before is not None and after is not None and abs(after - before) >= 0.5:
+        return strike.pick_likelihood > settings.pick_sure
+    plain = strike.strength >= settings.pick_least_strength
+    return plain and strike.pick_likelihood > settings.pick_same_pitch
+
+
+def without_contacts(
+    first: Strike | None, picks: list[Strike], loudness: Envelope, settings: NoteSettings
+) -> tuple[Strike | None, list[Strike]]:
+    """Return the strike that begins a line and the picks inside it, without touches of the string.
+
+    A pick or finger comes to rest on the string 30 to 110 ms before most re-picks of real leads. Of two strikes nearer
+    than any hand can pick, the stronger is the pick; a strike after which the sound drops, until a pick follows or for
+    good, is a touch.
+    """
+    kept: list[Strike] = [] if first is None else [first]
+    for pick in picks:
+        if kept and pick.time_s - kept[-1].time_s < settings.repick_least_s:
+            if pick.pick_likelihood * 1.02 >= kept[-1].pick_likelihood:
+                kept[-1] = pick
+            continue
+        kept.append(pick)
+    real = [
+        each
+        for k, each in enumerate(kept)
+        if each is first or not is_contact(each, kept[k + 1] if k + 1 < len(kept) else None, loudness, settings)
+    ]
+    return (None, real) if first is None else (real[0], real[1:])
 
 
 def is_contact(strike: Strike, following: Strike | None, loudness: Envelope, settings: NoteSettings) -> bool:
-    """True when the strike is a pick or finger coming to rest on the string: the sound drops.
+    """True when a strike is a pick or finger coming to rest on the string: the sound drops after it."""
+    gap_s = 1.0 if following is None else following.time_s - strike.time_s
+    before = np.median(loudness.span(loudness.all_db, strike.time_s - 0.06, strike.time_s - 0.02))
+    until = min(0.09, gap_s - 0.012)
+    after = np.median(loudness.span(loudness.all_db, strike.time_s + 0.6 * until, strike.time_s + until))
+    dropped = float(before - after) > settings.contact_drop_db
+    return dropped and (gap_s <= settings.contact_before_s or strike.rise_db < 6.0)
 
-    Real leads show such touches 30 to 110 ms before nearly every re-pick.
+
+def without_leftovers(
+    stretches: tuple[Stretch, ...], loudness: Envelope, settings: NoteSettings
+) -> tuple[Stretch, ...]:
+    """Return the stretches without those that nobody struck and that are only what an earlier note left behind.
+
+    When a string is stopped, the room, an echo or another string is heard: softer than the note was, and soon after.
     """
-    if strike.kept_db > -settings.contact_drop_db:
+    kept: list[Stretch] = []
+    for stretch in stretches:
+        soft = stretch.strike is None or stretch.strike.pick_likelihood < settings.pick_sure
+        if soft and any(_left_behind(stretch, earlier, loudness, settings) for earlier in kept[-3:]):
+            continue
+        kept.append(stretch)
+    return tuple(kept)
+
+
+def _left_behind(stretch: Stretch, earlier: Stretch, loudness: Envelope, settings: NoteSettings) -> bool:
+    if not 0 <= stretch.onset_s - earlier.onset_s or stretch.onset_s - earlier.end_s > settings.leftover_after_s:
         return False
-    if following is not None and following.time_s - strike.time_s <= settings.contact_before_s:
-        return True
-    return strike.rise_db < 6.0
+    here = loudness.span(loudness.all_db, stretch.onset_s + 0.02, min(stretch.end_s, stretch.onset_s + 0.15)).max()
+    there = np.median(loudness.span(loudness.all_db, earlier.end_s - 0.2, earlier.end_s - 0.03))
+    return bool(here < there - settings.leftover_db)
 
 
 def _pitch_near(line: Line, from_s: float, to_s: float) -> float | None:

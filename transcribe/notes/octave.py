@@ -70,7 +70,7 @@ def lower_evidence(recording: Recording, times_s: NDArray[np.float64], midi: flo
 def put_octaves_right(
     strands: tuple[Strand, ...], recording: Recording, evidence: Evidence, settings: NoteSettings
 ) -> tuple[Strand, ...]:
-    """Return the strands, those an octave lower that plainly sound there; each is judged in its first quarter second."""
+    """Return the strands, an octave lower where one plainly sounds there, judged in its first quarter second."""
     checked = []
     reach = round(0.25 / evidence.hop_s)
     for strand in strands:

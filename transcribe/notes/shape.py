@@ -84,6 +84,8 @@ def runs_into(
     low, high = sorted((held_midi, next_midi))
     seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
     share = (seen - held_midi) / (next_midi - held_midi)
+    if not np.isfinite(share[:12]).any() or not np.isfinite(share[-6:]).any():
+        return False
     between = np.isfinite(share) & (share > 0.2) & (share < 0.85)
     arrived = np.nanmax(share[-6:], initial=0.0) > (0.7 if abs(next_midi - held_midi) > 2.5 else 0.4)
     left_s = float(between.sum()) * LOOK_HOP_S

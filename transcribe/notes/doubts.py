@@ -1,0 +1,66 @@
+"""What the tool is unsure of, in words a player uses: where to look and listen first."""
+
+from __future__ import annotations
+
+from transcribe.notes.intonation import nearest_size_cents, size_name
+from transcribe.notes.note import Bend, Doubt, Note
+from transcribe.notes.weigh import Grounds
+from transcribe.settings import NoteSettings
+
+
+def doubts_about(note: Note, grounds: Grounds, settings: NoteSettings) -> tuple[Doubt, ...]:
+    """Return the doubts about one note, the gravest first."""
+    said: list[str] = []
+    if grounds.octave > settings.octave_unsure:
+        said.append("this may sound an octave lower")
+    if grounds.off_cents > settings.between_frets_cents:
+        said.append(f"the pitch lies between two frets ({note.cents or 0.0:+.0f} cents)")
+    if note.attack == "picked" and grounds.strike < settings.pick_doubted:
+        said.append("soft start: it may be the note before ringing on, or a hammer-on, pull-off or slide")
+    if note.attack == "unknown":
+        said.append("no start was heard: it may be another string or the room ringing on")
+    if note.attack in ("hammer-on", "pull-off", "slide") and grounds.strike < settings.legato_doubted:
+        said.append(f"picked or {note.attack}: not plain")
+    if grounds.length_s < settings.short_note_s and note.mute == "none":
+        said.append(f"very short ({1000 * grounds.length_s:.0f} ms): it may be pick or finger noise")
+    if grounds.salience < settings.salience_doubted and note.mute != "dead":
+        said.append("the pitch is hard to hear here")
+    if (note.bends or note.slide is not None) and grounds.gestures < settings.gesture_doubted:
+        said.append("bend or slide: the move between the pitches was too quick or too noisy to tell")
+    said += [text for bend in note.bends if (text := between_targets(bend, settings)) is not None]
+    return tuple(Doubt(text, note.id) for text in said)
+
+
+def between_targets(bend: Bend, settings: NoteSettings) -> str | None:
+    """Return the doubt about a bend that stopped far from its target, or nearly as near to another; else None.
+
+    >>> from transcribe.settings import NoteSettings
+    >>> between_targets(Bend("bend", 0.0, 0.1, 0.5, 200.0, 152.0), NoteSettings())
+    'stopped at 152 cents: a half-step bend too high, or a whole-step bend too low?'
+    """
+    if bend.kind == "release":
+        return None
+    reached = bend.reached_cents
+    near = nearest_size_cents(reached)
+    step = 50.0 if near == 50.0 and reached < near else 100.0
+    other = near + step if reached > near else near - step
+    if near == 50.0:
+        other = 100.0 if reached > 50.0 else 0.0
+    elif near == 100.0 and reached < near:
+        other = 50.0
+    if other <= 0 or abs(reached - other) - abs(reached - near) > settings.between_targets_cents:
+        return None
+    low, high = sorted((near, other))
+    return f"stopped at {reached:.0f} cents: a {size_name(low)} too high, or a {size_name(high)} too low?"
+
+
+def doubts_about_take(notes: tuple[Note, ...], tuning_error_cents: float, settings: NoteSettings) -> tuple[Doubt, ...]:
+    """Return the doubts about the take as a whole."""
+    said = []
+    if not notes:
+        said.append("no note was heard")
+    elif tuning_error_cents > settings.tuning_doubted_cents:
+        said.append(
+            "too few steady notes to tell how the guitar is tuned: sharp and flat are told against the reference"
+        )
+    return tuple(Doubt(text) for text in said)

@@ -1,0 +1,54 @@
+"""Palm mutes, dead notes and natural harmonics, by how the sound dies and what it is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, Strike
+from transcribe.notes.note import Mute
+from transcribe.settings import NoteSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Decay:
+    """How one note dies."""
+
+    db_per_s: float  # slope of the level from 30 ms to 0.2 s after the onset; below zero when it falls
+    dull_db: float  # level above 2 kHz against the whole, 20 to 60 ms after the onset
+
+
+def measure_decay(loudness: Envelope, onset_s: float, end_s: float) -> Decay:
+    """Return how the sound dies between the onset and the end of a note."""
+    until = min(onset_s + 0.2, max(end_s, onset_s + 0.06))
+    level = loudness.span(loudness.all_db, onset_s + 0.03, until)
+    slope = 0.0
+    if level.size >= 4:
+        slope = float(np.polyfit(np.arange(level.size) * ENVELOPE_HOP_S, level, 1)[0])
+    whole = np.median(loudness.span(loudness.all_db, onset_s + 0.02, onset_s + 0.06))
+    high = np.median(loudness.span(loudness.high_db, onset_s + 0.02, onset_s + 0.06))
+    return Decay(db_per_s=slope, dull_db=float(high - whole))
+
+
+def mute_of(decay: Decay, *, usual_dull_db: float, salience: float, picked: bool, settings: NoteSettings) -> Mute:
+    """Return what muted the note: the palm makes it short and dull, a finger laid on the string leaves a knock.
+
+    ``usual_dull_db`` is how dull the take's bright notes are: a guitar with its tone turned down is dull throughout.
+    """
+    if not picked:
+        return "none"
+    if decay.db_per_s < -settings.dead_db_per_s and salience < settings.dead_salience:
+        return "dead"
+    dull = min(decay.dull_db - usual_dull_db + settings.palm_duller_db, decay.dull_db - settings.palm_dull_db) < 0
+    if decay.db_per_s < -settings.palm_db_per_s and dull and decay.dull_db < usual_dull_db - 3.0:
+        return "palm"
+    return "palm" if decay.db_per_s < -settings.palm_short_db_per_s else "none"
+
+
+def is_knock(strike: Strike, loudness: Envelope, settings: NoteSettings) -> bool:
+    """True when a strike that began no pitch is a dead note: a plain pick whose sound is gone at once."""
+    burst = loudness.span(loudness.all_db, strike.time_s - 0.005, strike.time_s + 0.03).max()
+    later = np.median(loudness.span(loudness.all_db, strike.time_s + 0.06, strike.time_s + 0.1))
+    plain = strike.pick_likelihood > 0.8 and strike.rise_db > settings.knock_rise_db
+    return bool(plain and burst - later > settings.knock_drop_db)
