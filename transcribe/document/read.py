@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from transcribe.document.check import check_document, known_keys
 from transcribe.document.model import Instrument, Source, TakeDocument, TakeNote
-from transcribe.document.read_note import located, note_from_json, number, unknown_keys
+from transcribe.document.read_note import located, note_from_json, number, number_or_none, unknown_keys
 from transcribe.errors import DocumentError, ReadError
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Contour, Doubt
@@ -86,7 +86,7 @@ def _instrument(raw: Mapping[str, Any]) -> Instrument:
         capo=capo,
         scale_length_mm=number(raw.get("scale_length_mm"), plain.scale_length_mm),
         reference_hz=number(raw.get("reference_hz"), plain.reference_hz),
-        tuning_offset_cents=number(raw.get("tuning_offset_cents")),
+        tuning_offset_cents=number_or_none(raw.get("tuning_offset_cents")),
         unknown=unknown_keys(raw, "instrument"),
     )
 
@@ -100,7 +100,7 @@ def _source(raw: Mapping[str, Any] | None, unknown: dict[str, Any]) -> Source | 
         file=raw["file"],
         sha256=raw.get("sha256"),
         start_s=number(raw.get("start_s"), 0.0),
-        duration_s=number(raw.get("duration_s")),
+        duration_s=number_or_none(raw.get("duration_s")),
         sample_rate_hz=None if rate is None else int(rate),
         unknown=unknown_keys(raw, "source"),
     )
@@ -114,7 +114,7 @@ def _key(raw: Mapping[str, Any] | None, unknown: dict[str, Any]) -> Key | None:
         return Key(
             raw["tonic"],
             raw.get("mode") or "major",
-            confidence=number(raw.get("confidence")),
+            confidence=number_or_none(raw.get("confidence")),
             source=raw.get("source") or "given",
             unknown=unknown_keys(raw, "key"),
         )
@@ -129,7 +129,7 @@ def _rhythm(raw: Mapping[str, Any] | None, notes: list[TakeNote], unknown: dict[
         meter = meter_from_text(raw.get("meter") or "4/4")
         beat_s = 60.0 / number(raw["tempo_bpm"], 0.0)
         pickup = Fraction(raw["pickup_beats"]) if raw.get("pickup_beats") else _pickup(notes)
-        first_s = number(raw.get("first_downbeat_s"))
+        first_s = number_or_none(raw.get("first_downbeat_s"))
         if first_s is None:
             first_s = _first_downbeat_s(notes, meter.bar_beats, pickup, beat_s)
         return Rhythm(

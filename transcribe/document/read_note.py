@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
-from typing import Any, overload
+from typing import Any
 
 from fingering.errors import FingeringError
 from fingering.passage import Placement
@@ -37,9 +37,9 @@ def note_from_json(
         onset_s=onset_s,
         offset_s=offset_s,
         midi=int(raw["midi"]),
-        cents=number(raw.get("cents")),
-        level_db=number(raw.get("level_db")),
-        confidence=number(raw.get("confidence")),
+        cents=number_or_none(raw.get("cents")),
+        level_db=number_or_none(raw.get("level_db")),
+        confidence=number_or_none(raw.get("confidence")),
         attack=raw.get("attack") or "unknown",
         bends=_bends(raw, guesses),
         slide=_slide(raw, raw_notes, unknown),
@@ -91,7 +91,7 @@ def _bends(raw: Mapping[str, Any], guesses: list[Doubt]) -> tuple[Bend, ...]:
     for index, bend in enumerate(told):
         kind: BendKind = bend.get("kind") or "bend"
         start_s = number(bend.get("start_s"), cursor_s)
-        next_s = number(told[index + 1].get("start_s")) if index + 1 < len(told) else float(raw["offset_s"])
+        next_s = number_or_none(told[index + 1].get("start_s")) if index + 1 < len(told) else float(raw["offset_s"])
         if next_s is None:
             next_s = start_s + (float(raw["offset_s"]) - start_s) / (len(told) - index)
         end_s = number(bend.get("end_s"), max(start_s, next_s, number(bend.get("reach_s"), 0.0)))
@@ -107,7 +107,7 @@ def _bends(raw: Mapping[str, Any], guesses: list[Doubt]) -> tuple[Bend, ...]:
 
 def _bend_size(kind: str, bend: Mapping[str, Any], note_id: str, guesses: list[Doubt]) -> tuple[float, float]:
     """Return target and reached in cents; one follows from the other."""
-    target, reached, error = (number(bend.get(key)) for key in ("target_cents", "reached_cents", "error_cents"))
+    target, reached, error = (number_or_none(bend.get(key)) for key in ("target_cents", "reached_cents", "error_cents"))
     if target is None and reached is not None:
         target = max(0.0, reached - (error or 0.0))
     if target is None:
@@ -132,7 +132,7 @@ def _slide(raw: Mapping[str, Any], raw_notes: Sequence[Mapping[str, Any]], unkno
     if kind is None or (kind in ("legato", "shift") and goal is None):
         unknown["slide"] = dict(told)
         return None
-    cents = number(told.get("cents"))
+    cents = number_or_none(told.get("cents"))
     if cents is None:
         unsaid = -UNSAID_SLIDE_CENTS if kind == "out" else UNSAID_SLIDE_CENTS
         cents = unsaid if goal is None else 100.0 * (goal["midi"] - raw["midi"])
@@ -159,13 +159,14 @@ def unknown_keys(raw: Mapping[str, Any], definition: str) -> dict[str, Any]:
     return {key: value for key, value in raw.items() if key not in known_keys(definition)}
 
 
-@overload
-def number(value: Any, unsaid: float) -> float: ...
-@overload
-def number(value: Any, unsaid: None = None) -> float | None: ...
-def number(value: Any, unsaid: float | None = None) -> float | None:
+def number(value: Any, unsaid: float) -> float:
     """Return a JSON number as a float, and ``unsaid`` for null."""
     return unsaid if value is None else float(value)
+
+
+def number_or_none(value: Any) -> float | None:
+    """Return a JSON number as a float; null stays None."""
+    return None if value is None else float(value)
 
 
 @contextmanager

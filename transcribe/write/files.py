@@ -60,6 +60,7 @@ class _Step:
         self._placed = False
 
     def write_beside(self, data: bytes) -> None:
+        """Write the new bytes, and a copy of the old file, beside the goal."""
         # Through a link to the file behind it: a rename would replace the link itself.
         self._goal = Path(os.path.realpath(self.path))
         if self._goal.is_dir():
@@ -79,11 +80,13 @@ class _Step:
             shutil.copy2(self._goal, self._old)
 
     def put_in_place(self) -> None:
+        """Rename the new file over the goal."""
         assert self._new is not None
         os.replace(self._new, self._goal)
         self._new, self._placed = None, True
 
     def take_back(self) -> None:
+        """Put the old file back, or remove the new one where there was none."""
         if not self._placed:
             return
         with suppress(OSError):
@@ -94,6 +97,7 @@ class _Step:
                 self._old = None
 
     def clean_up(self) -> None:
+        """Remove what is left beside the goal."""
         for left in (self._new, self._old):
             if left is not None:
                 with suppress(OSError):

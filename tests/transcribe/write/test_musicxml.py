@@ -248,6 +248,12 @@ def test_accidentals_last_for_the_bar():
     assert [head.text("accidental") for head in found.on(2)] == [None] * 5
 
 
+def test_a_tied_note_shows_its_accidental_once():
+    """C sharp held over the bar line is shown in the first bar alone; struck again there, it is told again."""
+    found = sheet(note("3", "2", 3, 6), note("5", "1", 3, 6), key={"tonic": "A", "mode": "minor"})
+    assert [head.text("accidental") for head in found.on(1)] == ["sharp", None, "sharp"]
+
+
 def test_the_signature_speaks_for_its_letters():
     found = sheet(note("0", "1", 3, 6), note("1", "1", 3, 5), key={"tonic": "A", "mode": "major"})
     assert [head.text("accidental") for head in found.on(1)] == [None, "natural"]
