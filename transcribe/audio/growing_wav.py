@@ -36,6 +36,11 @@ class GrowingWav:
         self._saved_samples = 0
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise WriteError(
+                f"cannot make the folder {path.parent}: {error}", "Choose another --out folder."
+            ) from error
+        try:
             self._file = path.open("xb")
             self._file.write(self._header())
             self._file.flush()

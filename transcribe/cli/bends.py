@@ -33,7 +33,7 @@ SIZE_MEND = "Write quarter, half, full, '1 1/2', '2 steps' or cents from 20 up, 
 PICTURE_ENDINGS = (".svg", ".png")
 
 EXAMPLE = """\
-examples:
+example:
   takesheet bends monday-lick.wav --picture monday-bends.png
   takesheet bends drafts/monday-lick.take.json --target n3=full --tolerance 5
 
