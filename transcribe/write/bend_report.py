@@ -11,7 +11,8 @@ from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.errors import SettingsError
 from transcribe.notes.intonation import BendMeasure, measure_bends
 from transcribe.notes.note import Note
-from transcribe.write.bend_picture import BentNote, pitch_name
+from transcribe.write.bend_panel import BentNote
+from transcribe.write.bend_style import pitch_name
 
 BEAT_PARTS = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔"}
 
@@ -37,7 +38,7 @@ class BendReport:
         if not self.bends:
             return f"{self.take}: no bends"
         good, total = sum(measure.in_tune for measure in self.measures), len(self.measures)
-        word = "bend" if all(m.kind == "bend" for m in self.measures) else "bend or release"
+        word = "bend" if all(m.kind != "release" for m in self.measures) else "bend and release"
         return f"{self.take}: {good} of {total} {_plural(word, total)} in tune"
 
 
@@ -133,7 +134,7 @@ def _figures(note: Note, measure: BendMeasure, report: BendReport) -> list[str]:
         errors += f", {_miss(measure.error_from_reference_cents)} against A = {report.reference_hz:g} Hz"
     held = f"held {measure.held_s:.2f} s"
     if measure.steadiness_cents is not None:
-        held += f", steady to ±{measure.steadiness_cents:.0f} cents"
+        held += f", steady to ±{max(measure.steadiness_cents, 0.1):.1f} cents"
     if measure.kind != "pre-bend":
         held = f"{measure.time_to_reach_s:.2f} s to reach it, {held}"
     return [aim, errors, held]
