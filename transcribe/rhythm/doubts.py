@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from transcribe.notes.note import Doubt, Note
-from transcribe.rhythm.beats import FEWEST_MOMENTS, tempo_readings
 from transcribe.rhythm.onsets import Moment, moments
 from transcribe.rhythm.quantize import write_moments
 from transcribe.rhythm.rhythm import Rhythm
+from transcribe.rhythm.tempo import FEWEST_MOMENTS, tempo_readings
 from transcribe.settings import RhythmSettings
 
 SAME_TEMPO = 0.04  # share within which two tempos are one

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from transcribe.notes.note import Note
-from transcribe.rhythm.follow import Clock, follow
+from transcribe.rhythm.follow import follow
 from transcribe.rhythm.grid import pulse_beats
 from transcribe.rhythm.onsets import Moment, moments
 from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
+from transcribe.rhythm.swing import unswung
 from transcribe.settings import RhythmSettings
 
 LAST_LONGEST = Fraction(4)  # a last note that rings is written no longer than a whole note
@@ -57,38 +58,37 @@ def write_moments(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSetting
         downbeat_s=rhythm.first_downbeat_s,
         earliest=-rhythm.pickup_beats,
     )
-    places = reading.places()
+    played = reading.places()
+    places = unswung(played) if rhythm.feel == "swing" else played
     written = []
-    for index, (moment, place, step) in enumerate(zip(heard, places, reading.trail(), strict=True)):
-        following = places[index + 1] if index + 1 < len(places) else None
-        length = written_length(moment, place, following, step.clock, rhythm.meter, settings)
-        written.append(Written(moment, place, length, moment.onset_s - step.clock.time_s))
+    for index, (moment, step) in enumerate(zip(heard, reading.trail(), strict=True)):
+        sounded = (moment.end_s - moment.onset_s) / step.clock.quarter_s
+        if index + 1 < len(places):
+            room = places[index + 1] - places[index]
+            sounded *= float(room / (played[index + 1] - played[index]))
+            length = written_length(moment, places[index], room, sounded, step.clock.quarter_s, settings)
+        else:
+            length = _last_length(sounded, places[index], rhythm.meter)
+        written.append(Written(moment, places[index], length, moment.onset_s - step.clock.time_s))
     return tuple(written)
 
 
 def written_length(
-    moment: Moment,
-    place: Fraction,
-    following: Fraction | None,
-    clock: Clock,
-    meter: Meter,
-    settings: RhythmSettings,
+    moment: Moment, place: Fraction, room: Fraction, sounded: float, quarter_s: float, settings: RhythmSettings
 ) -> Fraction:
-    """Return the length to write, in quarters: up to the next moment, or shorter when a real rest follows."""
-    sounded = (moment.end_s - moment.onset_s) / clock.quarter_s
-    if following is None:
-        return _last_length(sounded, place, meter)
-    room = following - place
+    """Return the length to write, in quarters: all the ``room`` to the next moment, or less when a real rest follows.
+
+    ``sounded`` is how many quarters it was heard. A silence counts as a rest when it is long by the clock and a fair
+    share of the room; a note damped on purpose (palm mute, dead) is written to the next one all the same.
+    """
+    damped = all(note.mute in SHORT_MUTES for note in moment.notes) and room <= 1
+    if damped or any(note.let_ring for note in moment.notes):
+        return room
     silence = float(room) - sounded
-    short = all(note.mute in SHORT_MUTES for note in moment.notes)
-    if short and room <= 1:  # damped on purpose: written to the next note all the same
+    if silence * quarter_s < settings.shortest_rest_s or silence < settings.rest_share * float(room):
         return room
-    if any(note.let_ring for note in moment.notes):
-        return room
-    if silence * clock.quarter_s < settings.shortest_rest_s or silence < settings.rest_share * float(room):
-        return room
-    least = 0.8 * settings.shortest_rest_s / clock.quarter_s  # a rest may be written a little shorter than it was
-    fitting = [end for end in _ends(place, following) if float(following - end) >= least]
+    least = 0.8 * settings.shortest_rest_s / quarter_s  # a rest may be written a little shorter than it was
+    fitting = [end for end in _ends(place, place + room) if float(place + room - end) >= least]
     if not fitting:
         return room
     return min(fitting, key=lambda end: (abs(float(end - place) - sounded) + _end_cost(end), end)) - place
