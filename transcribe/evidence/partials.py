@@ -92,7 +92,6 @@ def _windowed(
     # Measured along the pitch: each sample counts for the share of a period that it lasts.
     window = hann * pitch
     fall = slope * pitch * pitch * (2 * np.pi / whole[:, None]).astype(np.float32)
-    fall += hann * np.gradient(pitch_hz).astype(np.float32)[spread] * rate_hz
     heard = sound[spread]
     down, still = carrier[spread], np.ones(spread.shape, dtype=np.complex64)
     total = window.sum(axis=1, dtype=np.float64)

@@ -85,9 +85,9 @@ def test_bends_vibrato_and_slides_are_no_picks(pitch_hz):
     assert strength[26:].max() < 0.1
 
 
-def test_a_ringing_note_cut_off_by_the_end_of_the_take_is_no_pick():
-    strength = onset(plucked(steady(hz(52), 1.003)))
-    assert strength[5:].max() < 0.1
+@pytest.mark.parametrize("midi", [40, 52, 64])
+def test_a_ringing_note_cut_off_by_the_end_of_the_take_is_no_pick(midi):
+    assert onset(plucked(steady(hz(midi), 1.009)))[5:].max() < 0.05
 
 
 def test_louder_takes_have_the_same_onsets():
@@ -96,9 +96,12 @@ def test_louder_takes_have_the_same_onsets():
 
 
 def test_a_long_take_is_the_same_in_pieces():
-    sound = np.tile(placed((0.1, picked(52, 0.6)), (0.5, picked(59, 0.4)), seconds=1.0), 45)
+    sound = np.tile(
+        placed((0.1, picked(52, 0.9)), (0.5, picked(59, 0.5)), seconds=1.0), 45
+    )  # a note rings over each second
     novelty = novelty_db(recording(sound), SETTINGS)
     seconds = novelty[:-1].reshape(45, 200)
+    assert seconds[1].max() > 5
     assert np.abs(seconds[2:44] - seconds[1]).max() < 0.05  # the border of a piece, at 20 and 40 s, cannot be seen
 
 
