@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import wave
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.media import write_media, write_picture_alone
+from transcribe.audio.decode import Block, OpenMedia
 from transcribe.audio.read import read_recording, source_facts
 from transcribe.audio.recording import Recording
 from transcribe.errors import ReadError, SettingsError, TakeError
@@ -104,6 +106,21 @@ def test_a_long_video_is_not_read_up_to_the_passage(tmp_path: Path, monkeypatch:
     passage = read_recording(path, from_s=99.5, to_s=100.5)
     assert burst_s(passage, 100.0) == pytest.approx(100.0, abs=0.0015)
     assert sum(block.channels.shape[1] for block in heard) / rate_hz < 5.0
+
+
+def test_an_index_that_points_past_the_passage_is_not_believed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from transcribe.audio import read as module
+
+    path = write_media(tmp_path / "a.flac", clicks(8000), 8000, codec="flac")
+    real = module.blocks
+
+    def misled(media: OpenMedia, *, from_s: float = 0.0) -> Iterator[Block]:
+        return (b for b in real(media) if from_s == 0.0 or (b.time_s or 0.0) > from_s + 0.5)
+
+    monkeypatch.setattr(module, "blocks", misled)
+    passage = read_recording(path, from_s=3.6, to_s=4.9)
+    assert passage.start_s == pytest.approx(3.6)
+    assert burst_s(passage, 4.0) == pytest.approx(4.0, abs=0.0015)
 
 
 def test_samples_come_back_as_they_were_written(tmp_path: Path) -> None:

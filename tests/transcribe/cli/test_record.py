@@ -72,8 +72,8 @@ def lick(start_s: float) -> np.ndarray:
 
 @pytest.fixture
 def library(monkeypatch: pytest.MonkeyPatch) -> StandInLibrary:
-    """The count-in of one bar of 4/4 at 120, then the lick on the beat, heard with the delay of the card."""
-    stand_in = StandInLibrary(lick(LEAD_IN_S + 2.0 + 0.02))
+    """One bar of 4/4 counted in at 120, then the lick from the second beat on, heard with the delay of the card."""
+    stand_in = StandInLibrary(lick(LEAD_IN_S + 2.0 + 0.5 + 0.02))
     monkeypatch.setitem(sys.modules, "sounddevice", stand_in)
     return stand_in
 
@@ -93,10 +93,20 @@ def test_a_take_with_a_count_in_is_recorded_and_drafted_on_the_beat(
     assert document["rhythm"]["first_downbeat_s"] == pytest.approx(LEAD_IN_S + 2.02, abs=0.03)
     notes = document["notes"]
     assert [note["midi"] for note in notes] == [57, 60, 62, 64]
-    assert [(note["bar"], note["beat"]) for note in notes] == [(1, "0"), (1, "1"), (1, "2"), (1, "3")]
-    assert notes[0]["onset_s"] == pytest.approx(LEAD_IN_S + 2.02, abs=0.03)
+    assert [(note["bar"], note["beat"]) for note in notes] == [(1, "1"), (1, "2"), (1, "3"), (2, "0")]
+    assert notes[0]["onset_s"] == pytest.approx(LEAD_IN_S + 2.52, abs=0.03)
     assert (tmp_path / "etude.wav").exists()
     assert (tmp_path / "etude.musicxml").exists()
+
+
+def test_the_click_ticks_on_the_beats_of_the_meter(tmp_path: Path, library: StandInLibrary) -> None:
+    """In 6/8 at 90 quarter notes a minute an eighth lasts a third of a second, and a bar has six."""
+    words = ["--tempo", "90", "--meter", "6/8", "--count-in", "1", "--no-draft", "--name", "a", "--out", str(tmp_path)]
+    assert main(["record", *words]) == 0
+    loud = np.abs(np.concatenate(library.played)) > 0.02
+    ticks = np.flatnonzero(loud & ~np.roll(loud, 1))
+    starts = ticks[np.diff(ticks, prepend=-RATE_HZ) > 0.2 * RATE_HZ] / RATE_HZ
+    assert starts == pytest.approx([LEAD_IN_S + k / 3 for k in range(6)], abs=0.01)
 
 
 def test_only_recording(tmp_path: Path, library: StandInLibrary) -> None:
