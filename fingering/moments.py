@@ -1,0 +1,64 @@
+"""Passage -> moments: the plucks that start together, and what is still ringing or waited for at each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fingering.passage import Passage
+
+TOGETHER_S = 0.035  # notes of one strum start within this; common practice
+OVERLAP_S = 0.06  # a note that ends this soon after the next one starts was meant to end there; common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Plucks that start together. Numbers index ``Passage.plucks``."""
+
+    onset_s: float
+    since_s: float  # time since the moment before: what the hand has to move in
+    new: tuple[int, ...]
+    held: tuple[int, ...]  # earlier plucks that ring on past this moment, or that a later pluck is joined to
+    carried: tuple[int, ...]  # of ``held`` and ``new``: those the next moment must know of
+
+
+def moments_of(passage: Passage) -> tuple[Moment, ...]:
+    """Return the moments of a passage in order of time; every pluck is new in exactly one."""
+    plucks = passage.plucks
+    number = {pluck.id: index for index, pluck in enumerate(plucks)}
+    group_of, groups = _grouped(passage, number)
+    last_needed = list(group_of)
+    onsets = [plucks[group[0]].onset_s for group in groups]
+    for index, pluck in enumerate(plucks):
+        at = group_of[index] + 1
+        while at < len(groups) and onsets[at] < pluck.end_s - OVERLAP_S:
+            last_needed[index] = at
+            at += 1
+    for index, pluck in enumerate(plucks):
+        if pluck.joined_to is not None:
+            source = number[pluck.joined_to]
+            last_needed[source] = max(last_needed[source], group_of[index])
+    moments = []
+    live: list[int] = []
+    for at, group in enumerate(groups):
+        held = tuple(index for index in live if last_needed[index] >= at)
+        live = [index for index in (*held, *group) if last_needed[index] > at]
+        since_s = onsets[at] - onsets[at - 1] if at else 1.0
+        moments.append(Moment(onsets[at], since_s, tuple(group), held, tuple(live)))
+    return tuple(moments)
+
+
+def _grouped(passage: Passage, number: dict[str, int]) -> tuple[list[int], list[list[int]]]:
+    groups: list[list[int]] = []
+    group_of: list[int] = []
+    for index, pluck in enumerate(passage.plucks):
+        source = number.get(pluck.joined_to) if pluck.joined_to is not None else None
+        starts_group = (
+            not groups
+            or pluck.onset_s - passage.plucks[groups[-1][0]].onset_s > TOGETHER_S
+            or (source is not None and group_of[source] == len(groups) - 1)
+        )
+        if starts_group:
+            groups.append([])
+        groups[-1].append(index)
+        group_of.append(len(groups) - 1)
+    return group_of, groups

@@ -1,0 +1,95 @@
+"""An independent judge of fingerings: reads placements alone, shares no code with the search.
+
+It knows the neck by arithmetic and the hand by four rules of its own, and returns what is wrong in words.
+"""
+
+from __future__ import annotations
+
+# farthest apart two fingers can be down at once, mm, from the fret formula: common practice for an adult hand
+WIDEST_MM = {(1, 2): 72, (1, 3): 101, (1, 4): 128, (2, 3): 46, (2, 4): 80, (3, 4): 52}
+MOST_BARRED = {1: 8, 2: 2, 3: 3, 4: 3}
+
+
+def faults(passage, fretboard, fingering) -> list[str]:
+    """Return every rule the fingering breaks without a doubt that says so."""
+    doubted = {doubt.id for doubt in fingering.doubts}
+    placed = {placement.id: placement for placement in fingering.placements}
+    found = []
+    for pluck in passage.plucks:
+        if pluck.id not in placed:
+            if pluck.id not in doubted:
+                found.append(f"{pluck.id} is not placed and nobody says why")
+        elif pluck.id not in doubted:
+            found += _one_note(pluck, placed[pluck.id], fretboard)
+            if pluck.joined_to in placed and pluck.joined_to not in doubted:
+                found += _join(pluck, placed[pluck.joined_to], placed[pluck.id])
+    for time_s in sorted({pluck.onset_s for pluck in passage.plucks}):
+        sounding = [p for p in passage.plucks if p.id in placed and p.id not in doubted and _sounds(p, time_s)]
+        sounding = [p for p in sounding if not any(q.joined_to == p.id and q.onset_s <= time_s for q in passage.plucks)]
+        found += [f"at {time_s} s: {why}" for why in _hold([placed[p.id] for p in sounding], fretboard)]
+    return found
+
+
+def _sounds(pluck, time_s) -> bool:
+    # the last third of a note, or 60 ms, may be given up for the next one without a word
+    given_up = max(0.06, 0.3 * (pluck.end_s - pluck.onset_s))
+    return pluck.onset_s <= time_s < pluck.end_s - given_up - 1e-9 or pluck.onset_s == time_s
+
+
+def _one_note(pluck, placement, fretboard) -> list[str]:
+    found = []
+    sounds = fretboard.open_midi[placement.string - 1] + fretboard.capo + placement.fret
+    if not pluck.harmonic and sounds != pluck.midi:
+        found.append(f"{pluck.id} sounds MIDI {sounds}, not {pluck.midi}")
+    if not 0 <= placement.fret <= fretboard.frets - fretboard.capo:
+        found.append(f"{pluck.id} lies off the neck")
+    if (placement.fret == 0) != (placement.finger == 0):
+        found.append(f"{pluck.id} has finger {placement.finger} on fret {placement.fret}")
+    if placement.fret == 0 and (pluck.bend_semitones > 0 or pluck.vibrato or pluck.slid_in):
+        found.append(f"{pluck.id} bends or shakes an open string")
+    for name in ("string", "fret", "finger"):
+        locked = getattr(pluck, f"locked_{name}")
+        if locked is not None and locked != getattr(placement, name):
+            found.append(f"{pluck.id} breaks its lock to {name} {locked}")
+    return found
+
+
+def _join(pluck, before, after) -> list[str]:
+    if before.string != after.string:
+        return [f"{pluck.id} is joined across strings"]
+    if pluck.join == "slide":
+        return [] if before.finger == after.finger > 0 else [f"{pluck.id} slides with another finger"]
+    rises = after.fret > before.fret and (after.finger > before.finger)
+    falls = after.fret < before.fret and (after.finger < before.finger)
+    return [] if rises or falls else [f"{pluck.id} cannot be hammered or pulled with finger {after.finger}"]
+
+
+def _hold(placements, fretboard) -> list[str]:
+    found = []
+    strings = [p.string for p in placements]
+    if len(set(strings)) < len(strings):
+        found.append("two notes on one string")
+    fretted = [p for p in placements if p.fret > 0]
+    for a in fretted:
+        for b in fretted:
+            if a.finger < b.finger:
+                apart = _mm(b.fret, fretboard) - _mm(a.fret, fretboard)
+                if apart < -1e-6:
+                    found.append(f"finger {a.finger} above finger {b.finger}")
+                elif apart > WIDEST_MM[a.finger, b.finger] + 1e-6:
+                    found.append(f"fingers {a.finger} and {b.finger} are {apart:.0f} mm apart")
+            elif a.finger == b.finger and a.fret != b.fret:
+                found.append(f"finger {a.finger} on two frets")
+    for finger in {p.finger for p in fretted}:
+        barred = [p for p in fretted if p.finger == finger]
+        low, high = min(p.string for p in barred), max(p.string for p in barred)
+        if len(barred) > 1 and high - low + 1 > MOST_BARRED[finger]:
+            found.append(f"finger {finger} bars strings {low} to {high}")
+        for p in placements:
+            if len(barred) > 1 and low <= p.string <= high and p.finger != finger and p.fret <= barred[0].fret:
+                found.append(f"string {p.string} sounds under the barre of finger {finger}")
+    return found
+
+
+def _mm(fret, fretboard) -> float:
+    return fretboard.scale_length_mm * (1 - 2 ** (-(fret + fretboard.capo) / 12))
