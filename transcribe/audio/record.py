@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from transcribe.audio.click import Click
 from transcribe.audio.growing_wav import GrowingWav
+from transcribe.errors import WriteError
 from transcribe.settings import AudioSettings
 
 Ending = Literal["stopped", "interrupted", "time is up", "device lost", "disk full", "longest take"]
@@ -110,15 +111,14 @@ def record_take(
             ended = "interrupted"
         except DeviceLostError:
             ended = "device lost"
-        except OSError:
-            if not wav.n_samples:
-                raise
-            ended = "disk full"
         finally:
             microphone.stop()
-            _drain(microphone, wav)
             if not wav.n_samples:
                 wav.discard()
+        if ended in ("stopped", "interrupted"):
+            _drain(microphone, wav, round(longest_s * microphone.rate_hz))
+    if ended == "disk full" and not wav.n_samples:
+        raise WriteError(f"no room to write {path}", "Free some space, or choose another --out folder.")
     downbeat_s = None if click is None else max(0.0, click.downbeat_s + microphone.click_delay_s)
     return TakeRecord(
         path, wav.duration_s, state.peak, tuple(state.clipped_s), tuple(state.dropped_s), ended, downbeat_s
@@ -155,26 +155,37 @@ def _listen(
         silent_s = 0.0
         if heard.overflowed:
             state.dropped_s.append(wav.duration_s)
-        samples = heard.samples[: longest_samples - wav.n_samples]
+        samples, whole = _numbers_only(heard.samples[: longest_samples - wav.n_samples])
+        if not whole and not heard.overflowed:
+            state.dropped_s.append(wav.duration_s)
         peak, clipped = float(np.abs(samples).max()), is_clipped(samples)
         if clipped:
             state.clipped_s.append(wav.duration_s)
         state.peak = max(state.peak, peak)
-        wav.write(samples)
+        try:
+            wav.write(samples)
+        except OSError:
+            return "disk full"
         on_level(Level(wav.duration_s, peak, clipped))
         if wav.n_samples >= longest_samples or not wav.has_room:
             return at_limit
     return "stopped"
 
 
-def _drain(microphone: Microphone, wav: GrowingWav) -> None:
+def _drain(microphone: Microphone, wav: GrowingWav, longest_samples: int) -> None:
     """Write what had arrived but was not looked at yet, when the device and the disk still let us."""
     with suppress(DeviceLostError, OSError):
         for _ in range(MOST_LEFT_OVER):
             heard = microphone.read(0.0)
-            if heard is None:
+            if heard is None or wav.n_samples >= longest_samples:
                 return
-            wav.write(heard.samples)
+            wav.write(_numbers_only(heard.samples[: longest_samples - wav.n_samples])[0])
+
+
+def _numbers_only(samples: NDArray[np.float32]) -> tuple[NDArray[np.float32], bool]:
+    """Return the samples with silence for what is no number (a faulty driver), and whether all were numbers."""
+    fine = np.isfinite(samples)
+    return (samples, True) if fine.all() else (np.where(fine, samples, np.float32(0)), False)
 
 
 def is_clipped(samples: NDArray[np.float32]) -> bool:

@@ -7,6 +7,7 @@ import math
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
 METER_WIDTH = 30  # signs, 2 dB each
 METER_STEP_DB = 2.0
+METER_EVERY_S = 0.1
+OVERLOADED = "  OVERLOADED, turn it down"
 QUIET_PEAK = 0.05  # -26 dB: too soft to be sure of quiet notes
 
 EXAMPLE = """\
@@ -194,13 +197,17 @@ def _draft(arguments: argparse.Namespace, taken: TakeRecord, click: Click | None
 
 def _meter() -> Callable[[Level], None]:
     """Return a function that redraws one line: time, a bar of the level, and a warning that stays after clipping."""
-    clipped = False
+    clipped, peak, shown_s = False, 0.0, 0.0
 
     def show(level: Level) -> None:
-        nonlocal clipped
-        clipped |= level.clipped
+        nonlocal clipped, peak, shown_s
+        clipped, peak = clipped or level.clipped, max(peak, level.peak)
+        if level.duration_s < shown_s + METER_EVERY_S:
+            return
         if sys.stderr.isatty():
-            print(f"\r{meter_line(level, clipped)}", end="", file=sys.stderr, flush=True)
+            line = meter_line(replace(level, peak=peak), clipped)
+            print(f"\r{line}", end="", file=sys.stderr, flush=True)
+        peak, shown_s = 0.0, level.duration_s
 
     return show
 
@@ -209,7 +216,7 @@ def meter_line(level: Level, clipped: bool) -> str:
     """Return the meter: 60 dB wide, full scale at its right end."""
     db = 20 * math.log10(max(level.peak, 1e-6))
     n = max(0, min(METER_WIDTH, METER_WIDTH + math.ceil(db / METER_STEP_DB)))
-    warning = "  OVERLOADED: turn the input down" if clipped else " " * 33
+    warning = OVERLOADED if clipped else " " * len(OVERLOADED)
     return f"{level.duration_s:6.1f} s |{'#' * n}{'.' * (METER_WIDTH - n)}| {_db(level.peak):>10}{warning}"
 
 

@@ -14,7 +14,7 @@ from transcribe.audio.click import Click
 from transcribe.audio.growing_wav import GrowingWav
 from transcribe.audio.read import read_recording
 from transcribe.audio.record import Level, is_clipped, record_take
-from transcribe.errors import MissingExtraError
+from transcribe.errors import MissingExtraError, WriteError
 from transcribe.settings import AudioSettings
 
 RATE_HZ = 8000
@@ -94,6 +94,37 @@ def test_a_full_disk_ends_the_take_and_keeps_it(tmp_path: Path, monkeypatch: pyt
     taken = record_take(StandInMicrophone(sound(2.0)), tmp_path / "a.wav")
     assert taken.ended == "disk full"
     assert read_recording(tmp_path / "a.wav").duration_s == pytest.approx(1.0)
+
+
+def test_a_disk_full_from_the_start_is_a_mistake_to_mend(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def write(self: GrowingWav, samples: np.ndarray) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(GrowingWav, "write", write)
+    with pytest.raises(WriteError, match="no room to write"):
+        record_take(StandInMicrophone(sound(2.0)), tmp_path / "a.wav")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_is_no_number_is_silence_and_counts_as_dropped(tmp_path: Path) -> None:
+    played = sound(1.0)
+    played[1000:1010] = np.nan
+    played[1010] = np.inf
+    taken = record_take(StandInMicrophone(played, lost=True), tmp_path / "a.wav")
+    assert taken.dropped_s == pytest.approx((0.1,))
+    assert taken.peak == pytest.approx(0.5, abs=0.001)
+    kept = read_recording(tmp_path / "a.wav").samples
+    assert not kept[1000:1011].any()
+    assert np.abs(kept[1011:] - played[1011:]).max() < 1e-6
+
+
+def test_what_arrives_after_the_time_is_up_is_left_out(tmp_path: Path) -> None:
+    class Eager(StandInMicrophone):
+        def stop(self) -> None:
+            self._then_silent = True
+
+    taken = record_take(Eager(sound(5.0)), tmp_path / "a.wav", seconds=1.0)
+    assert taken.duration_s == 1.0
 
 
 def test_the_longest_take_ends_by_itself(tmp_path: Path) -> None:

@@ -223,6 +223,7 @@ def test_the_meter() -> None:
         len(meter_line(Level(t, p, False), c)) for t in (0.1, 99.9) for p in (0.0, 0.1, 1.0) for c in (True, False)
     }
     assert len(widths) == 1  # each redraw covers the one before
+    assert max(widths) < 80  # and fits a terminal
 
 
 if sys.platform != "win32":  # elsewhere a pipe cannot be asked whether it holds a line
