@@ -35,23 +35,24 @@ def measure_clipping(samples: NDArray[np.float32], rate_hz: int, *, settings: Au
     sounding = max(1, _sounding_samples(samples, rate_hz, settings.sounding_db))
     flat = near = 0
     top = 0.0
-    for side in (samples, -samples):
-        extreme = float(side.max())
-        if extreme <= 0:
-            continue
-        flat_here = _in_runs(side >= extreme - ONE_STEP * max(extreme, 1e-6), settings.clipping_run)
+    for extreme, at_least in ((float(samples.max()), np.greater_equal), (float(samples.min()), np.less_equal)):
+        size = abs(extreme)
+        if extreme == 0 or (extreme > 0) != (at_least is np.greater_equal):
+            continue  # the wave never comes to this side
+        flat_here = _in_runs(at_least(samples, extreme - np.sign(extreme) * ONE_STEP * size), settings.clipping_run)
         if flat_here:
             flat += flat_here
-            near += int(np.count_nonzero(side >= NEAR_TOP * extreme))
-        top = max(top, extreme)
-    past = int(np.count_nonzero(np.abs(samples) > 1.0 + ONE_STEP))
+            near += int(np.count_nonzero(at_least(samples, NEAR_TOP * extreme)))
+        top = max(top, size)
+    past = int(np.count_nonzero(samples > 1.0 + ONE_STEP) + np.count_nonzero(samples < -1.0 - ONE_STEP))
     return Clipping(min(1.0, flat / sounding), flat / max(1, near), top, min(1.0, past / sounding))
 
 
 def _in_runs(at_top: NDArray[np.bool_], shortest: int) -> int:
     """Return how many samples lie in runs of at least ``shortest``."""
-    edges = np.flatnonzero(np.diff(at_top.astype(np.int8), prepend=0, append=0))
-    lengths = edges[1::2] - edges[::2]
+    at = np.flatnonzero(at_top)
+    ends = np.flatnonzero(np.diff(at) != 1)
+    lengths = np.diff(np.concatenate([[-1], ends, [at.size - 1]])) if at.size else at
     return int(lengths[lengths >= shortest].sum())
 
 
@@ -60,5 +61,6 @@ def _sounding_samples(samples: NDArray[np.float32], rate_hz: int, within_db: flo
     n_blocks = samples.size // block
     if n_blocks == 0:
         return samples.size
-    power = np.square(samples[: n_blocks * block].reshape(n_blocks, block)).mean(axis=1)
+    blocks = samples[: n_blocks * block].reshape(n_blocks, block)
+    power = np.einsum("ij,ij->i", blocks, blocks) / block
     return int(np.count_nonzero(power > power.max() * 10 ** (within_db / 10))) * block

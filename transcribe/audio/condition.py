@@ -39,7 +39,7 @@ def condition(
     settings = settings or AudioSettings()
     samples, rate_hz = recording.samples, recording.rate_hz
     mean = float(samples.mean(dtype=np.float64))
-    peak = float(np.abs(samples - np.float32(mean)).max())
+    peak = max(float(samples.max()) - mean, mean - float(samples.min()))
     peak_dbfs = 20 * np.log10(max(peak, 1e-10))
     if peak_dbfs < settings.silent_dbfs:
         heard = "is digital silence" if peak == 0 else f"never gets louder than {peak_dbfs:.0f} dB below full scale"

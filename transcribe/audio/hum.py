@@ -11,6 +11,7 @@ from transcribe.settings import AudioSettings
 
 LOW_RATE_HZ = 2000  # everything here happens below 1 kHz
 WINDOW_S = 0.5  # short enough for the rests of a lick
+TOP_HZ = 760.0  # over the twelfth harmonic of 60 Hz and its surroundings
 BIN_HZ = 0.25  # spacing of the spectrum after zero padding
 LINE_HALF_WIDTH_HZ = 0.4  # grids hold their frequency within 0.2 Hz, and the peak is read to a bin
 BELOW_GUITAR_HZ = 75.0  # under the low E (82.4 Hz) a line is no note
@@ -67,7 +68,7 @@ def remove_rumble(samples: NDArray[np.float32], rate_hz: int, *, settings: Audio
     low = soxr.resample(samples, rate_hz, LOW_RATE_HZ).astype(np.float64)
     power = np.abs(np.fft.rfft(low * np.hanning(low.size))) ** 2
     below = np.fft.rfftfreq(low.size, 1 / LOW_RATE_HZ) < settings.rumble_below_hz
-    total = np.mean(np.square(samples, dtype=np.float64))
+    total = float(np.dot(samples, samples)) / samples.size
     share = power[below].sum() / max(power.sum(), 1e-20) * np.mean(low**2) / max(total, 1e-20)
     if share < settings.rumble_share:
         return None
@@ -86,10 +87,12 @@ class _Windows:
         frames = np.lib.stride_tricks.sliding_window_view(low, n)[:: n // 2]
         shape = np.hanning(n)
         n_fft = round(LOW_RATE_HZ / BIN_HZ)
-        top = round(1000 / BIN_HZ)
-        spectra = np.stack([np.abs(np.fft.rfft(frame * shape, n_fft))[:top] for frame in frames])
-        self.level_db = 20 * np.log10(spectra * 2 / shape.sum() + 1e-9)  # of a sine, re amplitude 1
-        self.power = np.mean(frames**2, axis=1)
+        level_db = np.empty((len(frames), round(TOP_HZ / BIN_HZ)), np.float32)  # of a sine, re amplitude 1
+        for row, frame in zip(level_db, frames, strict=True):  # one by one: a long take has thousands
+            spectrum = np.abs(np.fft.rfft(frame * shape, n_fft))[: row.size]
+            row[:] = 20 * np.log10(spectrum * 2 / shape.sum() + 1e-9)
+        self.level_db = level_db
+        self.power = np.einsum("ij,ij->i", frames, frames) / n
         order = np.argsort(self.power)
         self.quiet = order[: max(2, len(order) // 4)]
 

@@ -68,7 +68,8 @@ def read_recording(
     length_s = tape.length_s
     if samples.size == 0 or length_s < settings.min_take_s:
         raise TakeError(
-            f"{path} holds {1000 * length_s:.0f} ms of sound there; a take needs {1000 * settings.min_take_s:.0f} ms",
+            f"{path} is too short: {1000 * length_s:.0f} ms of sound there; a take needs"
+            f" {1000 * settings.min_take_s:.0f} ms",
             "Give a longer take, or a wider --from and --to.",
         )
     if progress:

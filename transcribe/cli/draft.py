@@ -125,7 +125,8 @@ def _draft(job: _Job) -> _Outcome:
     try:
         return _Outcome(text=_draft_text(job))
     except (TakesheetError, FingeringError) as error:
-        return _Outcome(mistake=(f"{job.take}: {error.found}", error.mend))
+        named = error.found if str(job.take) in error.found else f"{job.take}: {error.found}"
+        return _Outcome(mistake=(named, error.mend))
 
 
 def _draft_text(job: _Job) -> str:
