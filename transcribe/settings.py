@@ -104,7 +104,7 @@ class NoteSettings:
     strike_after_s: float = 0.045  # or this long before: half of the network's 64 ms look, and a little
     pick_sure: float = 0.3  # likelihood above which a strike is a pick; measured
     pick_same_pitch: float = 0.4  # the same where the pitch goes on unchanged; measured
-    pick_least_strength: float = 0.24  # and the onset at least this strong; beating and vibrato swell to 0.2, real leads
+    pick_least_strength: float = 0.24  # and the onset at least this strong; beating swells to 0.2, real leads
     repick_least_s: float = 0.075  # no hand picks one string faster; sixteenths at 200 bpm
     file_start_s: float = 0.02  # sound that is there so soon was cut, not struck
     link_gap_s: float = 0.1  # a strand that begins this soon after another, with no pick, goes on from it
@@ -132,7 +132,9 @@ class NoteSettings:
     stop_within_s: float = 0.06  # a stopped string falls this fast
     stop_drop_db: float = 5.5  # by at least this much; a ringing string falls by 1 dB in that time
     settle_s: float = 0.04  # the pitch of a picked string settles this long; half of the network's look, and a little
-    slide_speed_semitones_per_s: float = 32.0  # a finger that pushes a string is slower; two semitones in 0.1 s are 20
+    slide_speed_semitones_per_s: float = 24.0  # a finger that pushes a string is slower; two semitones in 0.1 s are 20
+    prebend_longest_s: float = 0.9  # a string bent before the pick is let down this soon
+    blip_s: float = 0.06  # a leap away and back in this time is no trill; sixteenths at 200 bpm last 0.075
     shift_least_s: float = 0.012  # a slide into the next pick is seen on its way this long; measured
     leftover_db: float = 5.0  # an unstruck sound this much softer than the note before it is that note's room or echo
     leftover_after_s: float = 0.6  # when it begins this soon after it
@@ -156,6 +158,7 @@ class NoteSettings:
     tuning_doubted_cents: float = 12.0  # standard error of the tuning offset
     bend_tolerance_cents: float = 10.0  # miss that still counts as in tune; about 10 cents are heard in short sequences
     # (Hill and Summers, J. Acoust. Soc. Am. 121(4), 2007)
+    blurred_semitones: float = 3.5  # a slow fall with no frets on the way and no push before is a pull-off, if so wide
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +180,8 @@ class RhythmSettings:
     quick_beam: int = 10  # the same while tempos are compared
     shortest_rest_s: float = 0.2  # silences shorter than this belong to the note before
     rest_share: float = 0.34  # and so do those below this share of the way to the next note
-    doubt_nats: float = 4.0  # readings closer than this are both named
+    doubt_nats: float = 4.0  # tempos closer than this are both named
+    doubt_bar_nats: float = 0.7  # and so are bar lines closer than this
     stray_s: float = 0.06  # a note this far from where it is written is doubted
 
 

@@ -9,9 +9,9 @@ from fractions import Fraction
 import numpy as np
 
 from transcribe.notes.note import Note
-from transcribe.rhythm.bars import first_bar_line, pickup_length
+from transcribe.rhythm.bars import READING_SHARE, bar_lines, pickup_length
 from transcribe.rhythm.follow import Reading, follow
-from transcribe.rhythm.grid import pulse_beats
+from transcribe.rhythm.grid import pulse_beats, start_places
 from transcribe.rhythm.onsets import Moment, moments
 from transcribe.rhythm.rhythm import Meter, Rhythm, TempoSource
 from transcribe.rhythm.swing import heard_feel
@@ -52,17 +52,26 @@ def fit_rhythm(
         tempo_bpm = settings.middle_bpm
     elif tempo_bpm is None:
         tempo_bpm = tempo_readings(heard, settings, meter=meter, downbeat_s=first_downbeat_s)[0].tempo_bpm
-    reading = _read(heard, tempo_bpm, settings, meter, first_downbeat_s, steady=source == "given")
-    places = reading.places()
+    error = settings.tempo_error * (STEADY if source == "given" else 1.0)
+    if first_downbeat_s is None:
+        reading, line = _with_bars(heard, tempo_bpm, settings, meter, error)
+        places = reading.places()
+    else:  # bars before the one given are counted from the one the first note stands in
+        places = follow(
+            heard,
+            quarter_s=60.0 / tempo_bpm,
+            pulse=pulse_beats(meter),
+            settings=settings,
+            tempo_error=error,
+            downbeat_s=first_downbeat_s,
+        ).places()
+        line = -_bars_early(places[0], meter) * meter.bar_beats
     if source == "estimated" and not few:
         tempo_bpm = refined_tempo(heard, places, tempo_bpm)
     quarter_s = 60.0 / tempo_bpm
     if first_downbeat_s is None:
-        line = first_bar_line(heard, places, meter)
-        first_downbeat_s = _origin(heard, places, quarter_s) + float(line) * quarter_s
-    else:  # bars before the one given are counted from the one the first note stands in
-        line = -_bars_early(places[0], meter) * meter.bar_beats
-        first_downbeat_s += float(line) * quarter_s
+        first_downbeat_s = _origin(heard, places, quarter_s)
+    first_downbeat_s += float(line) * quarter_s
     first = places[0] - line
     return Rhythm(
         tempo_bpm=tempo_bpm,
@@ -79,23 +88,28 @@ def _bars_early(first: Fraction, meter: Meter) -> int:
     return max(0, math.floor(-first / meter.bar_beats))
 
 
-def _read(
-    heard: Sequence[Moment],
-    bpm: float,
-    settings: RhythmSettings,
-    meter: Meter,
-    downbeat_s: float | None,
-    *,
-    steady: bool,
-) -> Reading:
-    return follow(
-        heard,
-        quarter_s=60.0 / bpm,
-        pulse=pulse_beats(meter),
-        settings=settings,
-        tempo_error=settings.tempo_error * (STEADY if steady else 1.0),
-        downbeat_s=downbeat_s,
-    )
+def _with_bars(
+    heard: Sequence[Moment], tempo_bpm: float, settings: RhythmSettings, meter: Meter, tempo_error: float
+) -> tuple[Reading, Fraction]:
+    """The best reading together with its first bar line; the first note may stand on any point of a beat."""
+    pulse = pulse_beats(meter)
+    best: tuple[float, Reading, Fraction] | None = None
+    for start in start_places(pulse):
+        reading = follow(
+            heard,
+            quarter_s=60.0 / tempo_bpm,
+            pulse=pulse,
+            settings=settings,
+            tempo_error=tempo_error,
+            start=start,
+            beam=settings.quick_beam,
+        )
+        line, cost = bar_lines(heard, reading.places(), meter)[0]
+        cost += READING_SHARE * reading.cost
+        if best is None or cost < best[0]:
+            best = (cost, reading, line)
+    assert best is not None
+    return best[1], best[2]
 
 
 def _origin(heard: Sequence[Moment], places: Sequence[Fraction], quarter_s: float) -> float:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from transcribe.notes.note import Doubt, Note
-from transcribe.rhythm.onsets import Moment, moments
+from transcribe.rhythm.bars import bar_lines
+from transcribe.rhythm.grid import pulse_beats
+from transcribe.rhythm.onsets import Moment
 from transcribe.rhythm.quantize import write_moments
-from transcribe.rhythm.rhythm import Rhythm
+from transcribe.rhythm.rhythm import Meter, Rhythm
 from transcribe.rhythm.tempo import FEWEST_MOMENTS, tempo_readings
 from transcribe.settings import RhythmSettings
 
@@ -15,15 +18,22 @@ SAME_TEMPO = 0.04  # share within which two tempos are one
 FACTORS = ((0.5, "half"), (2.0, "double"), (2 / 3, "two thirds"), (1.5, "one and a half times"))
 
 
-def rhythm_doubts(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None) -> tuple[Doubt, ...]:
-    """Return what is doubtful about tempo and written places: about the take first, then note by note.
+def rhythm_doubts(
+    notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None, *, bars_given: bool = False
+) -> tuple[Doubt, ...]:
+    """Return what is doubtful about tempo, bars and written places: about the take first, then note by note.
 
-    A tempo that was given is not doubted.
+    A tempo that was given is not doubted, nor are bar lines with ``bars_given``.
     """
     settings = settings or RhythmSettings()
-    heard = moments(notes, settings)
-    doubts = list(_tempo_doubts(heard, rhythm, settings)) if rhythm.tempo_source == "estimated" and heard else []
-    for item in write_moments(notes, rhythm, settings):
+    written = write_moments(notes, rhythm, settings)
+    if not written:
+        return ()
+    heard = [item.moment for item in written]
+    doubts = _tempo_doubts(heard, rhythm, settings) if rhythm.tempo_source == "estimated" else []
+    if not bars_given and len(heard) >= FEWEST_MOMENTS:
+        doubts += _bar_doubts(heard, [item.start for item in written], rhythm.meter, settings)
+    for item in written:
         if abs(item.stray_s) > settings.stray_s:
             when = "after" if item.stray_s > 0 else "before"
             played = f"played {abs(item.stray_s) * 1000:.0f} ms {when} the place it is written in"
@@ -44,3 +54,14 @@ def _tempo_doubts(heard: Sequence[Moment], rhythm: Rhythm, settings: RhythmSetti
             if abs(reading.tempo_bpm / (rhythm.tempo_bpm * factor) - 1) < SAME_TEMPO:
                 doubts.append(Doubt(f"the tempo could be {name}: {reading.tempo_bpm:.0f} bpm fits nearly as well"))
     return doubts
+
+
+def _bar_doubts(
+    heard: Sequence[Moment], places: Sequence[Fraction], meter: Meter, settings: RhythmSettings
+) -> list[Doubt]:
+    (first, cost), *others = bar_lines(heard, places, meter)
+    if first != 0 or not others or others[0][1] - cost > settings.doubt_bar_nats:
+        return []
+    beats = (others[0][0] - first) / pulse_beats(meter)
+    count, when = abs(beats), "later" if beats > 0 else "earlier"
+    return [Doubt(f"bar 1 could begin {count} beat{'s' if count != 1 else ''} {when}")]

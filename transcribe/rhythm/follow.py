@@ -19,8 +19,7 @@ from transcribe.settings import RhythmSettings
 REACH = 0.36 * TICKS  # ticks around the expected place in which another is considered
 WILD_NATS = 7.0  # a note may cost no more than this for standing off the grid
 BREATH_S = 0.004  # how far a beat may shift by itself in a quarter, one standard deviation
-OFF_BEAT_START = 1.2  # nats: a line that starts halfway through a beat
-ODD_START = 2.5  # the same at any finer place
+START_COST = 1.5  # nats: a line that starts between beats
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,17 +96,20 @@ def follow(
     tempo_error: float,
     downbeat_s: float | None = None,
     earliest: Fraction | None = None,
+    start: int | None = None,
     beam: int | None = None,
 ) -> Reading:
     """Return the cheapest reading of the moments at about ``quarter_s`` seconds a quarter.
 
-    Without ``downbeat_s`` the first moment may stand anywhere in a beat and places count from that beat. ``earliest``
-    is the first place that may be written. At least one moment is needed; places always increase strictly.
+    Without ``downbeat_s`` the first moment may stand anywhere in a beat, or only ``start`` ticks into it, and places
+    count from that beat. ``earliest`` is the first place that may be written. At least one moment is needed; places
+    always increase strictly.
     """
     beat = int(pulse * TICKS)
     tick_s = quarter_s / TICKS
     if downbeat_s is None:
-        living = _free_starts(heard[0], tick_s, beat, tempo_error)
+        allowed = [place for place in places(beat) if start is None or place.ticks == start]
+        living = _free_starts(heard[0], tick_s, allowed, tempo_error)
     else:
         before = None if earliest is None else int(earliest * TICKS) - 1
         living = _known_starts(heard[0], tick_s, beat, tempo_error, downbeat_s, before)
@@ -116,17 +118,19 @@ def follow(
     return min(living, key=lambda step: step.cost)
 
 
-def _free_starts(first: Moment, tick_s: float, beat: int, tempo_error: float) -> list[Reading]:
+def _free_starts(first: Moment, tick_s: float, allowed: Sequence[Place], tempo_error: float) -> list[Reading]:
     clock = Clock(first.onset_s, tick_s, first.jitter_s**2, 0.0, (tempo_error * tick_s) ** 2)
-    found = []
-    for place in places(beat):
-        cost = place.cost if place.ticks == 0 else place.cost + _start_cost(place, beat)
-        found.append(Reading(place.ticks, place.division or "halves", place.division is not None, clock, cost, None))
-    return found
-
-
-def _start_cost(place: Place, beat: int) -> float:
-    return OFF_BEAT_START if place.ticks * 2 == beat and place.division == "halves" else ODD_START
+    return [
+        Reading(
+            place.ticks,
+            place.division or "halves",
+            place.division is not None,
+            clock,
+            place.cost + (START_COST if place.division else 0.0),
+            None,
+        )
+        for place in allowed
+    ]
 
 
 def _known_starts(
@@ -196,11 +200,7 @@ def _legal(reading: Reading, expected: float, beat: int) -> list[tuple[int, Plac
         return near
     end = reading.ticks // beat * beat + beat
     fitting = [(at, place) for at, place in near if at >= end or place.division == reading.division]
-    return fitting or [
-        (at, place)
-        for at, place in _next_places(reading.ticks, beat)
-        if at >= end or place.division == reading.division
-    ]
+    return fitting or [(end, places(beat)[0])]
 
 
 def _around(expected: float, after: int | None, beat: int) -> list[tuple[int, Place]]:

@@ -20,17 +20,17 @@ Division = Literal["halves", "quarters", "thirds"]
 DIVISIONS: tuple[Division, ...] = ("halves", "quarters", "thirds")
 TICKS = 24  # a quarter note
 
-ON_BEAT = 0.65  # how often a beat carries a note
+ON_BEAT = 0.72  # how often a beat carries a note
 # How often each place of a beat carries one, by its division; offsets in shares of the beat's main part.
 HALFWAY = {"halves": 0.5, "quarters": 0.75}
 QUARTERWAY = 0.6
 RARE = 0.01  # 32nds, and sixteenths within a triplet
-THIRDS = (0.5, 0.8)  # a long-short swing is commoner than short-long
+THIRDS = (0.45, 0.75)  # a long-short swing is commoner than short-long
 # How often a beat divided one way is followed by each division, in the order of DIVISIONS.
 FOLLOWS: dict[Division, tuple[float, float, float]] = {
-    "halves": (0.75, 0.17, 0.08),
+    "halves": (0.80, 0.12, 0.08),
     "quarters": (0.32, 0.63, 0.05),
-    "thirds": (0.20, 0.05, 0.75),
+    "thirds": (0.33, 0.07, 0.60),
 }
 
 
@@ -61,6 +61,17 @@ def places(pulse: int) -> tuple[Place, ...]:
     for division in DIVISIONS:
         found += [Place(at, division, -math.log(share)) for at, share in _shares(pulse, division).items()]
     return tuple(sorted(found, key=lambda place: (place.ticks, place.division or "")))
+
+
+@cache
+def start_places(pulse: Fraction) -> tuple[int, ...]:
+    """Return the points of a beat, in ticks, where a line may begin: all but 32nds and parts of triplets.
+
+    >>> start_places(Fraction(3, 2))
+    (0, 6, 12, 18, 24, 30)
+    """
+    least = -math.log(2 * RARE)
+    return tuple(sorted({place.ticks for place in places(int(pulse * TICKS)) if place.cost < least}))
 
 
 @cache
