@@ -107,10 +107,10 @@ def _profile(name: str, source: str, likes_frets: tuple[int, int], values: Mappi
 LEAD_LINE = _profile(
     "lead line",
     _TRADE,
-    (5, 15),
+    (5, 10),
     {
         "shift": 1.0, "travel": 0.15, "hop": 0.5, "same finger": 0.15, "stretch": 0.25, "spread": 0.15,
-        "crossing": 1.0, "weak finger": 0.25, "barre": 0.3, "open string": 0.9, "low neck": 0.12, "high neck": 0.12,
+        "crossing": 1.0, "weak finger": 0.25, "barre": 0.3, "open string": 0.9, "low neck": 0.12, "high neck": 0.06,
         "string change": 0.25, "cut short": 4.0, "bend": 0.6, "vibrato": 0.5, "sound": 1.0, "shape": 0.2,
     },
 )  # fmt: skip

@@ -113,6 +113,7 @@ def layer_for(
             continue
         keeps = _keeps(base, was, reach, bends) & ~lost[:, None]
         keeps &= _not_under_held_barre(base, incoming, column)
+        keeps &= _bars_flat(base, incoming, column, pressed)
         if source.bend_semitones > 0:
             keeps &= ~_drags_new(base, was, source.bend_semitones, [plucks[i] for i in moment.new], fretboard)
         spots[:, :, len(moment.new) + column] = np.where(keeps[:, :, None], was[:, None, :], 0)
@@ -247,6 +248,28 @@ def _not_under_held_barre(base: Base, incoming: np.ndarray, column: int) -> np.n
         under = (base.string > low) & (base.string < high) & (base.fret <= was[:, 1, None, None])
         under &= base.finger != was[:, 2, None, None]
         fits &= ~(same[:, None] & under.any(axis=2))
+    return fits
+
+
+def _bars_flat(base: Base, incoming: np.ndarray, column: int, pressed: list[np.ndarray]) -> np.ndarray:
+    """Return (q, rows): whether a held note whose finger also takes new notes makes a barre that can lie flat.
+
+    It must not be too wide, and must not cover another held note that lies lower or open.
+    """
+    fits = np.ones((len(incoming), len(base.position)), dtype=bool)
+    for finger in (1, 2, 3, 4):
+        mine = incoming[:, column, 2] == finger
+        if not mine.any():
+            continue
+        fret, low, high = (table[:, :, finger - 1] for table in pressed)
+        string = incoming[:, column, 0, None]
+        used = mine[:, None] & (fret > 0)
+        low, high = np.minimum(low, string), np.maximum(high, string)
+        fits &= ~(used & (high - low + 1 > BARRE_STRINGS[finger]))
+        for other in range(incoming.shape[1]):
+            their_string, their_fret, their_finger = (incoming[:, other, part, None] for part in range(3))
+            under = (their_string > low) & (their_string < high) & (their_fret <= incoming[:, column, 1, None])
+            fits &= ~(used & under & (their_finger != finger))
     return fits
 
 

@@ -9,7 +9,7 @@ Time grows with the number of moments, memory too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,29 +46,73 @@ def search(
     limits: dict[int, Limits] | None = None,
     k: int = 1,
 ) -> Found:
-    """Return the ``k`` cheapest ways to play the moments; fewer when there are no more."""
+    """Return the ``k`` cheapest ways that differ in where or how some note is held; fewer when there are no more."""
     moves = moves_for(fretboard, profile)
     weights = np.array([profile[term] for term in TERMS])
     layers: list[Layer] = []
-    backs: list[np.ndarray] = []
-    reached = np.zeros((1, 0))
+    fronts: list[_Front] = []
     for at, moment in enumerate(moments):
-        incoming, came = _incoming(layers[-1], moment) if layers else (np.zeros((1, 0, 3), dtype=np.int16), None)
+        before = layers[-1] if layers else None
+        incoming, came = _incoming(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits or {})
         own = layer.counts @ weights
         after = moments[at + 1] if at + 1 < len(moments) else None
-        if came is not None:
-            floor = np.full(len(incoming), np.inf)
-            np.minimum.at(floor, came, reached[0])
-            slack = _most_entry(layers[-1], layer, moves)
-            keep = _worth_keeping(layer, floor[layer.came_with] + own, after, moves, slack, k)
-            layer, own = layer.take(keep), own[keep]
-        cost, back = _reach(layers[-1] if layers else None, came, reached, layer, own, moves, k)
-        keep = _worth_keeping(layer, cost[0], after, moves, 0.0, k)
-        layer, reached = layer.take(keep), cost[:, keep]
+        if before is None or came is None:
+            front = _first_front(own, k)
+        else:
+            if k == 1:
+                keep = _may_win(before, came, fronts[-1].cost[0], layer, own, after, moves)
+                layer, own = layer.take(keep), own[keep]
+            front = _advance(before, came, fronts[-1], layer, own, moves)
+        keep = _worth_keeping(layer, front.cost, after, moves, 0.0)
+        layer, front = layer.take(keep), front.take(keep)
+        if k > 1:
+            front = replace(front, history=_histories(layer, front))
         layers.append(layer)
-        backs.append(back[:, keep])
-    return Found(tuple(layers), _trace(reached, backs, k))
+        fronts.append(front)
+    return Found(tuple(layers), _trace(fronts, k))
+
+
+@dataclass(frozen=True, slots=True)
+class _Front:
+    """The cheapest ways to reach each of n states, k a state, cheapest first; infinite where there are no more."""
+
+    cost: np.ndarray  # (k, n)
+    back: np.ndarray  # (k, n) the state before
+    rank: np.ndarray  # (k, n) which of the ways to that state
+    history: np.ndarray  # (k, n) equal where every note so far is held alike; used when k > 1
+
+    def take(self, rows: np.ndarray) -> _Front:
+        return _Front(self.cost[:, rows], self.back[:, rows], self.rank[:, rows], self.history[:, rows])
+
+
+def _first_front(own: np.ndarray, k: int) -> _Front:
+    cost = np.full((k, len(own)), np.inf)
+    cost[0] = own
+    nothing = np.zeros((k, len(own)), dtype=np.int64)
+    return _Front(cost, nothing - 1, nothing, nothing)
+
+
+def _histories(layer: Layer, front: _Front) -> np.ndarray:
+    """Return numbers that are equal where the notes so far lie alike, whatever the hand did between."""
+    _, held = group_rows(layer.spots[:, : len(layer.moment.new)])
+    both = front.history * (int(held.max(initial=0)) + 1) + held[None, :]
+    return np.unique(both, return_inverse=True)[1].reshape(both.shape).astype(np.int64)
+
+
+def _may_win(
+    before: Layer,
+    came: np.ndarray,
+    reached: np.ndarray,
+    layer: Layer,
+    own: np.ndarray,
+    after: Moment | None,
+    moves: Moves,
+) -> np.ndarray:
+    """Return the states that may still be on the cheapest way, before any step into them is worked out."""
+    floor = np.full(len(layer.incoming), np.inf)
+    np.minimum.at(floor, came, reached)
+    return _worth_keeping(layer, (floor[layer.came_with] + own)[None, :], after, moves, _most_entry(layer, moves))
 
 
 def _incoming(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
@@ -79,23 +123,11 @@ def _incoming(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
     return held[first], group
 
 
-def _reach(
-    before: Layer | None,
-    came: np.ndarray | None,
-    reached: np.ndarray,
-    layer: Layer,
-    own: np.ndarray,
-    moves: Moves,
-    k: int,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return the k cheapest costs of reaching each state, (k, n), and the (state, rank) before as one number."""
-    n = len(own)
-    if before is None or came is None:
-        cost = np.full((k, n), np.inf)
-        cost[0] = own
-        return cost, np.full((k, n), -1, dtype=np.int64)
+def _advance(before: Layer, came: np.ndarray, front: _Front, layer: Layer, own: np.ndarray, moves: Moves) -> _Front:
+    """Return the cheapest ways to reach each state of ``layer`` from the states before."""
+    k, n = len(front.cost), len(own)
     cost = np.full((k, n), np.inf)
-    back = np.full((k, n), -1, dtype=np.int64)
+    back, rank, history = (np.zeros((k, n), dtype=np.int64) for _ in range(3))
     for group in range(len(layer.incoming)):
         rows = np.nonzero(came == group)[0]
         columns = np.nonzero(layer.came_with == group)[0]
@@ -103,52 +135,75 @@ def _reach(
             continue
         step = move_costs(before, rows, layer, columns, moves)
         if k == 1:
-            total = reached[0, rows][:, None] + step
+            total = front.cost[0, rows][:, None] + step
             best = np.argmin(total, axis=0)
             cost[0, columns] = total[best, np.arange(len(columns))] + own[columns]
             back[0, columns] = rows[best]
             continue
-        total = (reached[:, rows][:, :, None] + step[None]).reshape(k * len(rows), len(columns))
-        best = np.argsort(total, axis=0, kind="stable")[:k]
-        cost[:, columns] = np.take_along_axis(total, best, axis=0) + own[columns]
-        back[:, columns] = rows[best % len(rows)] * k + best // len(rows)
-    return cost, back
+        total = (front.cost[:, rows][:, :, None] + step[None]).reshape(k * len(rows), len(columns))
+        histories = front.history[:, rows].reshape(-1)
+        best, filled = _cheapest_histories(total, histories, k)
+        reached = np.take_along_axis(total, best, axis=0) + own[columns]
+        cost[: len(best), columns] = np.where(filled, reached, np.inf)
+        back[: len(best), columns] = rows[best % len(rows)]
+        rank[: len(best), columns] = best // len(rows)
+        history[: len(best), columns] = histories[best]
+    return _Front(cost, back, rank, history)
 
 
-def _trace(reached: np.ndarray, backs: list[np.ndarray], k: int) -> tuple[Way, ...]:
-    ways = []
-    flat = reached.reshape(-1)
-    for end in np.argsort(flat, kind="stable")[:k]:
-        if not np.isfinite(flat[end]):
+def _cheapest_histories(total: np.ndarray, histories: np.ndarray, k: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return, per column, the rows of the ``k`` cheapest different histories, and whether there is such a way."""
+    order = np.argsort(histories, kind="stable")
+    starts = np.flatnonzero(np.r_[True, np.diff(histories[order]) > 0])
+    ordered = total[order]
+    least = np.minimum.reduceat(ordered, starts, axis=0)
+    member = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(order)]))
+    at = np.where(ordered == least[member], np.arange(len(order))[:, None], len(order))
+    where = np.minimum.reduceat(at, starts, axis=0)
+    chosen = np.argsort(least, axis=0, kind="stable")[:k]
+    best = order[np.take_along_axis(where, chosen, axis=0)]
+    return best, np.isfinite(np.take_along_axis(least, chosen, axis=0))
+
+
+def _trace(fronts: list[_Front], k: int) -> tuple[Way, ...]:
+    ways: list[Way] = []
+    last = fronts[-1]
+    seen: set[int] = set()
+    for end in np.argsort(last.cost.reshape(-1), kind="stable"):
+        rank, state = divmod(int(end), last.cost.shape[1])
+        cost, history = float(last.cost[rank, state]), int(last.history[rank, state])
+        if not np.isfinite(cost) or len(ways) == k:
             break
-        rank, state = divmod(int(end), reached.shape[1])
+        if history in seen:
+            continue
+        seen.add(history)
         states = [state]
-        for back in reversed(backs[1:]):
-            state, rank = divmod(int(back[rank, state]), k)
+        for front in reversed(fronts[1:]):
+            state, rank = int(front.back[rank, state]), int(front.rank[rank, state])
             states.append(state)
-        ways.append(Way(tuple(reversed(states)), float(flat[end])))
+        ways.append(Way(tuple(reversed(states)), cost))
     return tuple(ways)
 
 
-def _most_entry(before: Layer, layer: Layer, moves: Moves) -> float:
-    """Return the dearest step there can be between these layers."""
+def _most_entry(layer: Layer, moves: Moves) -> float:
+    """Return the dearest step there can be into this layer."""
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
-    rush = hurry(layer.moment.since_s)
-    return rush * (float(moves.hand.max()) + fingers * moves.most_finger) + moves.most_centre
+    return hurry(layer.moment.since_s) * (float(moves.hand.max()) + fingers * moves.most_finger) + moves.most_centre
 
 
-def _worth_keeping(
-    layer: Layer, cost: np.ndarray, after: Moment | None, moves: Moves, slack: float, k: int
-) -> np.ndarray:
-    """Return the rows some cheapest way may still use. ``cost`` may be ``slack`` below what it will be."""
-    if after is None or k > 1:
-        return np.arange(len(cost))
+def _worth_keeping(layer: Layer, cost: np.ndarray, after: Moment | None, moves: Moves, slack: float) -> np.ndarray:
+    """Return the states some cheapest way may still use; ``cost`` (k, n) may be ``slack`` below what it will be.
+
+    A state is not worth keeping when some state that hands on the same held notes has k ways that stay cheaper even
+    after moving the hand over and paying the dearest finger step there is.
+    """
+    if after is None:
+        return np.arange(cost.shape[1])
     rush = hurry(after.since_s)
-    carried = [layer.notes.index(index) for index in after.held]
-    _, group = group_rows(layer.spots[:, carried])
-    cheapest = np.full((group.max() + 1, len(moves.hand)), np.inf)
-    np.minimum.at(cheapest, (group, layer.position), cost)
+    _, group = group_rows(layer.spots[:, [layer.notes.index(index) for index in after.held]])
+    cheapest = np.full((int(group.max()) + 1, len(moves.hand)), np.inf)
+    np.minimum.at(cheapest, (group, layer.position), cost[-1])
     bound = (cheapest[:, :, None] + rush * moves.hand[None]).min(axis=1)
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
     extra = slack + rush * fingers * moves.most_finger + moves.most_centre + 1e-6
-    return np.nonzero(cost <= bound[group, layer.position] + extra)[0]
+    return np.nonzero(cost[0] <= bound[group, layer.position] + extra)[0]

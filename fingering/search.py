@@ -63,16 +63,8 @@ def k_cheapest(
     check_locks(passage, neck)
     by_index = _limits_by_index(passage, limits or {})
     moments = moments_of(passage)
-    asked = k
-    while True:
-        found = search(moments, passage.plucks, neck, weights, by_index, asked)
-        distinct: dict[tuple[tuple[int, int, int], ...], Way] = {}
-        for way in found.ways:
-            distinct.setdefault(_spots_of(found, way, len(passage.plucks)), way)
-        if len(distinct) >= k or len(found.ways) < asked:
-            break
-        asked *= 2
-    return tuple(fingering_of(passage, found, way, neck, weights, picking) for way in list(distinct.values())[:k])
+    found = search(moments, passage.plucks, neck, weights, by_index, k)
+    return tuple(fingering_of(passage, found, way, neck, weights, picking) for way in found.ways)
 
 
 def profile_named(profile: str | Profile) -> Profile:
