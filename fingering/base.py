@@ -21,6 +21,8 @@ from fingering.shapes import chord_outside_shapes
 COLUMN = {term: index for index, term in enumerate(TERMS)}
 SPREAD_FREE_MM = 60.0  # outer fingers this close cost nothing: two frets at the nut; common practice
 
+OPEN_JUMP_FRETS = 4  # from fifth position up an open string sounds as foreign as it will; a choice of ours
+
 
 @dataclass(frozen=True, slots=True)
 class Base:
@@ -47,6 +49,9 @@ def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[i
     pressed = _pressed(spots)
     counts = np.array([_grip_counts(grip, needs, fretboard, likes_frets) for grip in grips])
     grip_of, position = np.nonzero(_positions(pressed[0], reach, _position_limits(needs)))
+    all_counts = counts[grip_of]
+    opened = ((spots[grip_of, :, 0] > 0) & (spots[grip_of, :, 1] == 0)).sum(axis=1)
+    all_counts[:, COLUMN["open up the neck"]] = opened * np.minimum(position - 1, OPEN_JUMP_FRETS)
     base = Base(
         string=spots[grip_of, :, 0],
         fret=spots[grip_of, :, 1],
@@ -55,7 +60,7 @@ def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[i
         finger_fret=pressed[0][grip_of],
         finger_low=pressed[1][grip_of],
         finger_high=pressed[2][grip_of],
-        counts=counts[grip_of],
+        counts=all_counts,
         faults=tuple(grip.faults for grip in grips),
         grip_of=grip_of,
     )
@@ -134,7 +139,8 @@ def _bend_count(grip: Grip, spot: tuple[int, int, int], need: Need, fretboard: F
     if fret == 0:
         return 3.0
     _, push_n = push_for(string, fret + fretboard.capo, need.bend_semitones, fretboard.scale_length_mm, BENDS)
-    # the ring finger with two behind it is the usual one; the index curls down easily by a half step
-    unsupported = {1: 0.2 if need.bend_semitones <= 0.5 else 0.8, 2: 0.4, 3: 0.0, 4: 0.4}[finger]
+    # the ring finger with two behind it is the usual one; the index curls easily, the little finger is weak
+    small = need.bend_semitones <= 0.5
+    unsupported = {1: 0.2 if small else 0.8, 2: 0.2 if small else 0.6, 3: 0.0, 4: 0.8}[finger]
     busy = sum(1 for other in grip.spots if 0 < other[2] < finger and other[2] == finger - 1)
     return push_n / 10.0 + unsupported + 0.5 * busy

@@ -34,7 +34,7 @@ class Layer:
     spots: np.ndarray  # (n, notes, 3) string, fret, finger; zeros: not placed, or cut short
     position: np.ndarray  # (n,)
     codes: np.ndarray  # (n, 4) what each finger presses, see ``moves``
-    centre: np.ndarray  # (n,) mean string of the new notes, doubled; -1 when none is placed
+    plucked: np.ndarray  # (n,) set of strings the new notes lie on, one bit a string
     slide: np.ndarray  # (n,) frets the hand is carried by a slide into this state
     counts: np.ndarray  # (n, terms)
     came_with: np.ndarray  # (n,) which row of ``incoming`` it continues
@@ -50,7 +50,7 @@ class Layer:
             self.spots[rows],
             self.position[rows],
             self.codes[rows],
-            self.centre[rows],
+            self.plucked[rows],
             self.slide[rows],
             self.counts[rows],
             self.came_with[rows],
@@ -122,17 +122,14 @@ def layer_for(
     _count_hand(counts, pressed, base.position, reach)
     total = q * rows
     codes = code_of(pressed[1], pressed[2], pressed[0], len(fretboard.open_midi))
-    placed = base.string > 0
-    centre = np.where(
-        placed.any(axis=1), np.rint(2.0 * base.string.sum(axis=1) / np.maximum(placed.sum(axis=1), 1)), -1
-    ).astype(np.int16)
+    plucked = np.where(base.string > 0, 1 << np.maximum(base.string - 1, 0), 0).sum(axis=1)
     return Layer(
         moment,
         moment.new + moment.held,
         spots.reshape(total, -1, 3),
         np.tile(base.position, q),
         codes.reshape(total, 4).astype(np.int32),
-        np.tile(centre, q),
+        np.tile(plucked, q),
         slide.reshape(total),
         counts.reshape(total, len(TERMS)),
         np.repeat(np.arange(q), rows),

@@ -18,7 +18,16 @@ class Moment:
     since_s: float  # time since the moment before: what the hand has to move in
     new: tuple[int, ...]
     held: tuple[int, ...]  # earlier plucks that ring on past this moment, or that a later pluck is joined to
-    carried: tuple[int, ...]  # of ``held`` and ``new``: those the next moment must know of
+    midis: tuple[int, ...]  # pitches of ``new``
+
+    def repeated_in(self, after: Moment) -> list[tuple[int, int]]:
+        """Return the columns of new notes that the next moment plays again, here and there."""
+        return [
+            (here, there)
+            for here, midi in enumerate(self.midis)
+            for there, again in enumerate(after.midis)
+            if midi == again
+        ]
 
 
 def moments_of(passage: Passage) -> tuple[Moment, ...]:
@@ -43,7 +52,7 @@ def moments_of(passage: Passage) -> tuple[Moment, ...]:
         held = tuple(index for index in live if last_needed[index] >= at)
         live = [index for index in (*held, *group) if last_needed[index] > at]
         since_s = onsets[at] - onsets[at - 1] if at else 1.0
-        moments.append(Moment(onsets[at], since_s, tuple(group), held, tuple(live)))
+        moments.append(Moment(onsets[at], since_s, tuple(group), held, tuple(plucks[i].midi for i in group)))
     return tuple(moments)
 
 

@@ -21,9 +21,10 @@ class Moves:
 
     hand: np.ndarray  # (positions + 1, positions + 1)
     finger: np.ndarray  # (codes, codes)
-    centre: np.ndarray  # (2 strings + 2, 2 strings + 2), the last row and column for "no note"
-    most_finger: float  # the dearest single entry of ``finger``
-    most_centre: float
+    strings: np.ndarray  # (2^strings, 2^strings) from one set of plucked strings to the next
+    repeat: float  # a note played again with another finger or on another string
+    most_finger: float  # how much the entries of ``finger`` differ at most
+    most_strings: float
 
 
 @lru_cache(maxsize=32)
@@ -45,23 +46,41 @@ def _finger_counts(n_strings: int, frets: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 @lru_cache(maxsize=64)
-def _moves(fretboard: Fretboard, shift: float, travel: float, hop: float, along: float, crossed: float) -> Moves:
+def _moves(
+    fretboard: Fretboard,
+    shift: float,
+    travel: float,
+    hop: float,
+    guide: float,
+    crossed: float,
+    moved: float,
+    repeat: float,
+) -> Moves:
     n_strings = len(fretboard.open_midi)
     hop_count, along_count = _finger_counts(n_strings, fretboard.last_fret)
-    finger = (hop * hop_count + along * along_count).astype(np.float32)
+    finger = (hop * hop_count - guide * along_count).astype(np.float32)
     mm = reach_on(fretboard).fret_mm[: fretboard.last_fret + 1]
     apart_mm = np.abs(mm[:, None] - mm[None, :])
     hand = (shift * (apart_mm > 0) + travel * apart_mm / 10.0).astype(np.float32)
-    centre = (crossed * crossings(n_strings)).astype(np.float32)
-    return Moves(hand, finger, centre, float(finger.max()), float(centre.max()))
+    crossed_count, moved_count = string_changes(n_strings)
+    strings = (crossed * crossed_count + moved * moved_count).astype(np.float32)
+    return Moves(hand, finger, strings, repeat, float(finger.max() - finger.min()), float(strings.max()))
 
 
-def crossings(n_strings: int) -> np.ndarray:
-    """Return how many strings beyond the next lie between two doubled mean strings; the last index is no note."""
-    doubled = np.arange(2 * n_strings + 2)
-    apart = np.maximum(np.abs(doubled[:, None] - doubled[None, :]) / 2.0 - 1.0, 0.0)
-    apart[-1, :] = apart[:, -1] = 0.0
-    return apart
+@lru_cache(maxsize=8)
+def string_changes(n_strings: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return, for two sets of plucked strings, the strings crossed beyond the next, and whether a chord moved over.
+
+    A set is a number with a bit for each string, string 1 the lowest; 0 is no note.
+    """
+    bits = np.arange(2**n_strings)[:, None] >> np.arange(n_strings)[None, :] & 1
+    size = bits.sum(axis=1)
+    mean = (bits * np.arange(1, n_strings + 1)).sum(axis=1) / np.maximum(size, 1)
+    both = (size[:, None] > 0) & (size[None, :] > 0)
+    crossed = np.maximum(np.abs(mean[:, None] - mean[None, :]) - 1.0, 0.0) * both
+    chords = (size[:, None] > 1) & (size[:, None] == size[None, :])
+    moved = chords & (np.arange(len(bits))[:, None] != np.arange(len(bits))[None, :])
+    return crossed, moved.astype(float)
 
 
 def moves_for(fretboard: Fretboard, profile: Profile) -> Moves:
@@ -71,8 +90,10 @@ def moves_for(fretboard: Fretboard, profile: Profile) -> Moves:
         profile["shift"],
         profile["travel"],
         profile["hop"],
-        profile["same finger"],
+        profile["guide"],
         profile["string change"],
+        profile["string set"],
+        profile["repeat"],
     )
 
 
@@ -88,23 +109,48 @@ def move_costs(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarra
         was, now = before.codes[rows, finger], after.codes[columns, finger]
         if was.any() and now.any():
             cost = cost + moves.finger[was[:, None], now[None, :]]
-    cost = cost * np.float32(hurry(after.moment.since_s))
-    return cost + moves.centre[before.centre[rows][:, None], after.centre[columns][None, :]]
+    cost = np.maximum(cost, np.float32(0.0)) * np.float32(hurry(after.moment.since_s))
+    cost = cost + moves.strings[before.plucked[rows][:, None], after.plucked[columns][None, :]]
+    for here, there in before.moment.repeated_in(after.moment):
+        was, now = before.spots[rows, here], after.spots[columns, there]
+        cost = cost + np.float32(moves.repeat) * _differ(was[:, None], now[None, :])
+    return cost
 
 
-def move_counts(before: Layer, row: int, after: Layer, column: int, fretboard: Fretboard) -> dict[str, float]:
-    """Return what each movement term counts for one step, in the units of the cost terms."""
+def _differ(was: np.ndarray, now: np.ndarray) -> np.ndarray:
+    """Return whether a note played again changes its string or finger; (string, fret, finger) lie last."""
+    return (was[..., 0] != now[..., 0]) | (was[..., 2] != now[..., 2])
+
+
+def move_counts(
+    before: Layer, row: int, after: Layer, column: int, fretboard: Fretboard, profile: Profile
+) -> dict[str, float]:
+    """Return what each movement term counts for one step, in the units of the cost terms.
+
+    The guide's relief counts below zero, and never makes a movement cheaper than none.
+    """
     reach = reach_on(fretboard)
     start = int(np.clip(before.position[row] + after.slide[column], 1, reach.positions))
     moved_mm = abs(float(reach.fret_mm[after.position[column]] - reach.fret_mm[start]))
     rush = hurry(after.moment.since_s)
     hop, along = _finger_counts(len(fretboard.open_midi), fretboard.last_fret)
     pairs = [(int(before.codes[row, finger]), int(after.codes[column, finger])) for finger in range(4)]
-    strings = crossings(len(fretboard.open_midi))
+    crossed, moved = string_changes(len(fretboard.open_midi))
+    sets = int(before.plucked[row]), int(after.plucked[column])
+    shifts, travels = float(moved_mm > 0), moved_mm / 10.0
+    hops = sum(float(hop[pair]) for pair in pairs)
+    effort = profile["shift"] * shifts + profile["travel"] * travels + profile["hop"] * hops
+    guides = sum(float(along[pair]) for pair in pairs)
+    relief = min(guides * profile["guide"], effort)
     return {
-        "shift": rush * (moved_mm > 0),
-        "travel": rush * moved_mm / 10.0,
-        "hop": rush * sum(float(hop[pair]) for pair in pairs),
-        "same finger": rush * sum(float(along[pair]) for pair in pairs),
-        "string change": float(strings[before.centre[row], after.centre[column]]),
+        "shift": rush * shifts,
+        "travel": rush * travels,
+        "hop": rush * hops,
+        "guide": -rush * relief / profile["guide"] if profile["guide"] > 0 else 0.0,
+        "string change": float(crossed[sets]),
+        "string set": float(moved[sets]),
+        "repeat": sum(
+            float(_differ(before.spots[row, here], after.spots[column, there]))
+            for here, there in before.moment.repeated_in(after.moment)
+        ),
     }

@@ -112,7 +112,9 @@ def _may_win(
     """Return the states that may still be on the cheapest way, before any step into them is worked out."""
     floor = np.full(len(layer.incoming), np.inf)
     np.minimum.at(floor, came, reached)
-    return _worth_keeping(layer, (floor[layer.came_with] + own)[None, :], after, moves, _most_entry(layer, moves))
+    return _worth_keeping(
+        layer, (floor[layer.came_with] + own)[None, :], after, moves, _most_entry(before, layer, moves)
+    )
 
 
 def _incoming(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
@@ -185,10 +187,11 @@ def _trace(fronts: list[_Front], k: int) -> tuple[Way, ...]:
     return tuple(ways)
 
 
-def _most_entry(layer: Layer, moves: Moves) -> float:
+def _most_entry(before: Layer, layer: Layer, moves: Moves) -> float:
     """Return the dearest step there can be into this layer."""
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
-    return hurry(layer.moment.since_s) * (float(moves.hand.max()) + fingers * moves.most_finger) + moves.most_centre
+    repeats = moves.repeat * len(before.moment.repeated_in(layer.moment)) + moves.most_strings
+    return hurry(layer.moment.since_s) * (float(moves.hand.max()) + fingers * moves.most_finger) + repeats
 
 
 def _worth_keeping(layer: Layer, cost: np.ndarray, after: Moment | None, moves: Moves, slack: float) -> np.ndarray:
@@ -205,5 +208,6 @@ def _worth_keeping(layer: Layer, cost: np.ndarray, after: Moment | None, moves: 
     np.minimum.at(cheapest, (group, layer.position), cost[-1])
     bound = (cheapest[:, :, None] + rush * moves.hand[None]).min(axis=1)
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
-    extra = slack + rush * fingers * moves.most_finger + moves.most_centre + 1e-6
+    repeats = moves.repeat * len(layer.moment.repeated_in(after))
+    extra = slack + rush * fingers * moves.most_finger + moves.most_strings + repeats + 1e-4
     return np.nonzero(cost[0] <= bound[group, layer.position] + extra)[0]

@@ -129,7 +129,7 @@ def _costs(
 ) -> dict[str, float]:
     counts = {term: float(layer.counts[state, column]) for column, term in enumerate(TERMS)}
     if before is not None:
-        for term, count in move_counts(before[0], before[1], layer, state, fretboard).items():
+        for term, count in move_counts(before[0], before[1], layer, state, fretboard, profile).items():
             counts[term] += count
     return {term: count * profile[term] for term, count in counts.items()}
 

@@ -35,7 +35,9 @@ def every_cost(passage, neck, profile):
             for state in range(len(layer.position)):
                 step = float(layer.counts[state] @ weights)
                 if before is not None:
-                    step += sum(n * profile[t] for t, n in move_counts(before, row, layer, state, neck).items())
+                    step += sum(
+                        n * profile[t] for t, n in move_counts(before, row, layer, state, neck, profile).items()
+                    )
                 new = tuple(layer.spots[state, : len(moment.new)].flatten().tolist())
                 longer.append((layer, state, cost + step, (*held, new)))
         ways = longer
