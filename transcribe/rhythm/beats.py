@@ -14,7 +14,7 @@ from transcribe.rhythm.follow import Reading, follow
 from transcribe.rhythm.grid import pulse_beats, start_places
 from transcribe.rhythm.onsets import Moment, moments
 from transcribe.rhythm.rhythm import Meter, Rhythm, TempoSource
-from transcribe.rhythm.swing import heard_feel
+from transcribe.rhythm.swing import heard_feel, unswung
 from transcribe.rhythm.tempo import FEWEST_MOMENTS, refined_tempo, tempo_readings
 from transcribe.settings import RhythmSettings
 
@@ -72,13 +72,14 @@ def fit_rhythm(
     if first_downbeat_s is None:
         first_downbeat_s = _origin(heard, places, quarter_s)
     first_downbeat_s += float(line) * quarter_s
-    first = places[0] - line
+    feel = heard_feel(places, pulse_beats(meter))
+    first = (unswung(places) if feel == "swing" else places)[0] - line
     return Rhythm(
         tempo_bpm=tempo_bpm,
         meter=meter,
         first_downbeat_s=first_downbeat_s,
         pickup_beats=pickup_length(first, meter),
-        feel=heard_feel(places, pulse_beats(meter)),
+        feel=feel,
         tempo_source=source,
     )
 

@@ -108,8 +108,8 @@ def empty_cost(start: int, start_division: Division, end: int, end_division: Div
     ``start`` lies in its first beat (0 to ``pulse``); the divisions are those of the two beats. Beats passed over
     count as divided in halves.
 
-    >>> empty_cost(0, "halves", 12, "halves", 24)
-    0.0
+    >>> round(empty_cost(0, "halves", 24, "halves", 24), 3)  # the half of one beat: -log(1 - 0.5)
+    0.693
     """
     beats = end // pulse
     if beats == 0:

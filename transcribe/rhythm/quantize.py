@@ -60,6 +60,8 @@ def write_moments(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSetting
     )
     played = reading.places()
     places = unswung(played) if rhythm.feel == "swing" else played
+    if places[0] < -rhythm.pickup_beats:  # a pickup that leaves no room for a plain eighth
+        places = (played[0], *places[1:])
     written = []
     for index, (moment, step) in enumerate(zip(heard, reading.trail(), strict=True)):
         sounded = (moment.end_s - moment.onset_s) / step.clock.quarter_s

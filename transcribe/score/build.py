@@ -12,11 +12,11 @@ from transcribe.rhythm.beats import fit_rhythm
 from transcribe.rhythm.quantize import place_of, quantize
 from transcribe.rhythm.rhythm import Rhythm, Timing
 from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled
+from transcribe.score.snap import FINE, SIXTH, snap
 from transcribe.score.spelling import spell
 from transcribe.score.split import Piece, Span, write_spans
 
 UNTITLED = "Untitled lick"
-GRIDS = (Fraction(1, 8), Fraction(1, 6))  # places this notation can write; others move to the nearest
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def build_score(document: TakeDocument, *, title: str = UNTITLED) -> Score:
     timings = _timings(document, rhythm)
     sounds = _sounds(document.notes, timings, rhythm)
     names = _names(document)
-    rhythm = _with_pickup(rhythm, sounds)
+    rhythm, sounds = _with_pickup(rhythm, sounds)
     return Score(
         title=title,
         bars=_bars(sounds, names, rhythm),
@@ -63,41 +63,31 @@ def _timings(document: TakeDocument, rhythm: Rhythm) -> Mapping[str, Timing]:
 
 def _sounds(notes: Sequence[TakeNote], timings: Mapping[str, Timing], rhythm: Rhythm) -> tuple[Sound, ...]:
     """Notes grouped by written start, each group ending where the next begins at the latest."""
+    place = {item.id: place_of(timings[item.id], rhythm) for item in notes}
+    tied = {item.id: item.tie_to for item in notes if item.tie_to in place and place[item.tie_to] > place[item.id]}
+    sounding = [item for item in notes if item.id not in tied.values()]  # the others sound on from an earlier note
+    starts = {item.id: place[item.id] for item in sounding}
+    ends = {}
+    for item in sounding:
+        last = item.id
+        while last in tied:
+            last = tied[last]
+        ends[item.id] = place[last] + timings[last].value
+    written = snap([*starts.values(), *ends.values()], rhythm.meter)
     groups: dict[Fraction, list[TakeNote]] = {}
-    ends: dict[Fraction, Fraction] = {}
-    into = {item.tie_to for item in notes if item.tie_to is not None}
-    for item in notes:
-        if item.id in into:  # sounds on from an earlier note
-            continue
-        start = _on_grid(place_of(timings[item.id], rhythm))
-        last = _last_tied(item, notes)
-        end = _on_grid(place_of(timings[last], rhythm) + timings[last].value)
-        groups.setdefault(start, []).append(item)
-        ends[start] = max(ends.get(start, end), end, start + GRIDS[0])
-    starts = sorted(groups)
-    limits = [*starts[1:], None][: len(starts)]
+    for item in sounding:
+        groups.setdefault(written[starts[item.id]], []).append(item)
+    order = sorted(groups)
+    stops = []
+    for start, following in zip(order, [*order[1:], None], strict=False):
+        shortest = start + (SIXTH if start % FINE else FINE)
+        stop = max(shortest, *(written[ends[item.id]] for item in groups[start]))
+        stops.append(stop if following is None else min(stop, following))
+    again = snap([*order, *stops], rhythm.meter)  # the shortest length depends on what else stands in that beat
     return tuple(
-        Sound(
-            start,
-            ends[start] if limit is None else min(ends[start], limit),
-            tuple(sorted(groups[start], key=lambda item: -item.note.midi)),
-        )
-        for start, limit in zip(starts, limits, strict=True)
+        Sound(again[start], again[stop], tuple(sorted(groups[start], key=lambda item: -item.note.midi)))
+        for start, stop in zip(order, stops, strict=True)
     )
-
-
-def _last_tied(item: TakeNote, notes: Sequence[TakeNote]) -> str:
-    """The id of the last note of a chain of ties."""
-    by_id = {other.id: other for other in notes}
-    seen = {item.id}
-    while item.tie_to in by_id and item.tie_to not in seen:
-        seen.add(item.tie_to)
-        item = by_id[item.tie_to]
-    return item.id
-
-
-def _on_grid(place: Fraction) -> Fraction:
-    return min((round(place / grid) * grid for grid in GRIDS), key=lambda near: abs(near - place))
 
 
 def _names(document: TakeDocument) -> dict[str, Spelled]:
@@ -106,12 +96,18 @@ def _names(document: TakeDocument) -> dict[str, Spelled]:
     return {item.id: name for item, name in zip(line, spelled, strict=True)}
 
 
-def _with_pickup(rhythm: Rhythm, sounds: Sequence[Sound]) -> Rhythm:
-    """The same rhythm with a pickup bar long enough for what was written before bar 1."""
-    needed = max(rhythm.pickup_beats, -sounds[0].start) if sounds else Fraction(0)
-    if needed % Fraction(1, 8):
-        needed = Fraction(math.ceil(needed))
-    return replace(rhythm, pickup_beats=min(needed, rhythm.meter.bar_beats - GRIDS[0]))
+def _with_pickup(rhythm: Rhythm, sounds: tuple[Sound, ...]) -> tuple[Rhythm, tuple[Sound, ...]]:
+    """The rhythm with a pickup bar long enough for what is written before bar 1; a full one becomes bar 1."""
+    before = [sound for sound in sounds if sound.start < 0]
+    lead = max([rhythm.pickup_beats, *(-sound.start for sound in before)])
+    edges = [edge for sound in before for edge in (sound.start, sound.end)]
+    if lead % FINE or any(edge % FINE for edge in edges):  # a triplet is written whole
+        lead = Fraction(math.ceil(lead))
+    length = rhythm.meter.bar_beats
+    if lead < length:
+        return replace(rhythm, pickup_beats=lead), sounds
+    moved = tuple(replace(sound, start=sound.start + length, end=sound.end + length) for sound in sounds)
+    return replace(rhythm, pickup_beats=Fraction(0)), moved
 
 
 def _bars(sounds: Sequence[Sound], names: Mapping[str, Spelled], rhythm: Rhythm) -> tuple[Bar, ...]:

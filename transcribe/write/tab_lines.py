@@ -204,7 +204,7 @@ def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, l
     strings = {string: Row(width) for string in range(1, len(names) + 1)}
     for string, name in enumerate(names, start=1):
         strings[string].put(0, name.rjust(margin - 1) + "|" + "-" * (width - margin))
-    numbers, placed = Row(width + 6), []
+    numbers, placed = Row(width), []
     signs: set[str] = set()
     at = margin
     for stretch in stretches:
@@ -258,7 +258,7 @@ def _draw_strings(stretch: Stretch, xs: Sequence[int], end: int, strings: dict[i
 
 def _above(placed: Sequence[tuple[int, Column]], width: int, signs: set[str]) -> list[str]:
     """Lines over the strings: doubts, what rings, what is muted, notes without a place."""
-    doubts, loose = Row(width), Row(width + 8)
+    doubts, loose = Row(width), Row(width)
     for x, column in placed:
         if column.doubtful:
             doubts.put(x, "?")
@@ -266,32 +266,40 @@ def _above(placed: Sequence[tuple[int, Column]], width: int, signs: set[str]) ->
         if column.loose:
             loose.put(x, column.loose)
             signs.add("name")
-    ring = _span_row(placed, width, "let ring", lambda column: column.ring, signs)
-    palm = _span_row(placed, width, "P.M.", lambda column: column.palm, signs)
+    ring = _span_row(placed, width, ("let ring", "ring"), lambda column: column.ring, signs)
+    palm = _span_row(placed, width, ("P.M.", "PM"), lambda column: column.palm, signs)
     return [doubts.text, ring, palm, loose.text]
 
 
 def _span_row(
     placed: Sequence[tuple[int, Column]],
     width: int,
-    word: str,
+    words: tuple[str, str],
     wanted: Callable[[Column], bool],
     signs: set[str],
 ) -> str:
-    """A word and dashes over every run of wanted columns, closed by a stroke over the last."""
-    row = Row(width + len(word))
-    index = 0
-    while index < len(placed):
-        if not wanted(placed[index][1]):
-            index += 1
-            continue
-        first = index
-        while index + 1 < len(placed) and wanted(placed[index + 1][1]):
-            index += 1
-        start, end = placed[first][0], placed[index][0] + 1
+    """A word and dashes over every run of wanted columns, closed by a stroke; the shorter word where room is short."""
+    row = Row(width)
+    for run in _runs(placed, wanted):
+        start, end = placed[run[0]][0], placed[run[-1]][0] + 1
+        later = [x for x, column in placed[run[-1] + 1 :] if wanted(column)]
+        room = (later[0] - 1 if later else width) - start
+        word = words[0] if len(words[0]) <= room else words[1]
         row.put(start, word)
         if end - start > len(word):
             row.put(start + len(word), "-" * (end - start - len(word) - 1) + "|")
-        signs.add(word)
-        index += 1
+        signs.add(words[0])
     return row.text
+
+
+def _runs(placed: Sequence[tuple[int, Column]], wanted: Callable[[Column], bool]) -> list[list[int]]:
+    """Indices of neighbouring columns that are all wanted."""
+    runs: list[list[int]] = []
+    for index, (_, column) in enumerate(placed):
+        if not wanted(column):
+            continue
+        if runs and runs[-1][-1] == index - 1:
+            runs[-1].append(index)
+        else:
+            runs.append([index])
+    return runs
