@@ -129,7 +129,8 @@ def _grip_counts(grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, like
         strings = [spot[0] for spot in grip.spots if spot[2] == finger and spot[1] > 0]
         if len(strings) > 1:
             further = max(strings) - min(strings) - 1
-            counts[COLUMN["barre"]] += (1.0 + 0.2 * further) * (1.0 if finger == 1 else 2.0)
+            # the index lies flat easily; another finger does so over two strings, hardly over three
+            counts[COLUMN["barre"]] += 1.0 + 0.2 * further if finger == 1 else 2.0 + 2.0 * further
     counts[COLUMN["shape"]] += chord_outside_shapes([spot[:2] for spot in grip.spots if spot[0]], fretboard)
     return counts
 

@@ -20,37 +20,125 @@ class Weight:
     source: str
 
 
-# what each term counts, in a guitarist's words
-TERMS: Mapping[str, str] = MappingProxyType(
-    {
-        "shift": "moving the hand to another position",
-        "travel": "how far the hand moves",
-        "hop": "one finger leaping from string to string",
-        "guide": "a finger that stays on its string leads the hand: it takes effort off a shift",
-        "stretch": "fingers standing beside their own fret",
-        "spread": "fingers held far apart at once",
-        "crossing": "a lower finger on the treble side of a higher one at the same fret",
-        "weak finger": "work for the ring and little finger",
-        "barre": "one finger across several strings",
-        "open string": "an open string: it rings on, and cannot be shaken or bent",
-        "open up the neck": "an open string while the hand is up the neck: the sound jumps",
-        "low neck": "frets below those the style likes",
-        "high neck": "frets above those the style likes",
-        "string change": "the pick crossing strings",
-        "string set": "a double stop or chord leaping to other strings than the one before",
-        "repeat": "a note played again at once, but with another finger or on another string",
-        "cut short": "a ringing note stopped early",
-        "bend": "the push a bend needs, and a finger without support behind it",
-        "vibrato": "shaking a string with a weak finger",
-        "sound": "strings the sound speaks against",
-        "shape": "a chord outside the known chord shapes",
-        "fault": "something no hand can do",
-    }
-)
+# term: what it counts in a guitarist's words; one count of it; its weight for a lead line, for country double stops,
+# and for the classical guitar
+_TABLE: dict[str, tuple[str, str, tuple[float, float, float]]] = {
+    "shift": (
+        "moving the hand to another position",
+        "a shift made in 0.25 s",
+        (1.0, 0.8, 1.0),
+    ),
+    "travel": (
+        "how far the hand moves",
+        "10 mm of shift made in 0.25 s",
+        (0.15, 0.1, 0.15),
+    ),
+    "hop": (
+        "one finger leaping from string to string",
+        "a leap made in 0.25 s",
+        (0.5, 0.5, 0.5),
+    ),
+    "guide": (
+        "a finger that stays on its string leads the hand: it takes effort off a shift",
+        "a finger that slides along its string in 0.25 s, at most the effort of the movement",
+        (0.4, 0.4, 0.4),
+    ),
+    "stretch": (
+        "fingers standing beside their own fret",
+        "10 mm beside the finger's own fret",
+        (0.2, 0.25, 0.25),
+    ),
+    "spread": (
+        "fingers held far apart at once",
+        "10 mm beyond 60 mm between the outer fingers",
+        (0.15, 0.15, 0.15),
+    ),
+    "crossing": (
+        "a lower finger on the treble side of a higher one at the same fret",
+        "a crossed pair",
+        (1.0, 1.0, 1.0),
+    ),
+    "weak finger": (
+        "work for the ring and little finger",
+        "a note with the little finger; the ring finger counts a third",
+        (0.25, 0.15, 0.25),
+    ),
+    "barre": (
+        "one finger across several strings",
+        "a barre of two strings with the index; a fifth more for each further string, doubled for other fingers",
+        (0.3, 0.3, 0.5),
+    ),
+    "open string": (
+        "an open string: it rings on, and cannot be shaken or bent",
+        "an open note",
+        (0.5, 0.3, 0.3),
+    ),
+    "open up the neck": (
+        "an open string while the hand is up the neck: the sound jumps",
+        "an open note, a fret the hand stands above first position, at most four",
+        (0.3, 0.4, 0.1),
+    ),
+    "low neck": (
+        "frets below those the style likes",
+        "a fret below the liked ones, a note",
+        (0.12, 0.08, 0.0),
+    ),
+    "high neck": (
+        "frets above those the style likes",
+        "a fret above the liked ones, a note",
+        (0.06, 0.1, 0.08),
+    ),
+    "string change": (
+        "the pick crossing strings",
+        "a string crossed beyond the next",
+        (0.25, 0.1, 0.02),
+    ),
+    "string set": (
+        "a double stop or chord leaping to other strings than the one before",
+        "a change between two chords of as many notes",
+        (0.4, 1.2, 0.0),
+    ),
+    "repeat": (
+        "a note played again at once, but with another finger or on another string",
+        "a repeated note that changes",
+        (0.5, 0.5, 0.5),
+    ),
+    "cut short": (
+        "a ringing note stopped early",
+        "half a second of ringing lost",
+        (4.0, 6.0, 1.5),
+    ),
+    "bend": (
+        "the push a bend needs, and a finger without support behind it",
+        "10 N of push",
+        (0.6, 0.5, 1.0),
+    ),
+    "vibrato": (
+        "shaking a string with a weak finger",
+        "a note shaken with the little finger",
+        (0.5, 0.5, 0.3),
+    ),
+    "sound": (
+        "strings the sound speaks against",
+        "a factor of e against the likeliest string",
+        (1.0, 1.0, 1.0),
+    ),
+    "shape": (
+        "a chord outside the known chord shapes",
+        "a chord of three notes or more",
+        (0.2, 0.6, 0.1),
+    ),
+    "fault": ("something no hand can do", "a fault; a note left out is three", (1000.0, 1000.0, 1000.0)),
+}
 
-_TRADE = "common practice, value by ear and hand on licks of our own"
-_SCORES = "fitted on public-domain editor-fingered classical scores, then rounded"
-_FAULT = "larger than any passage's honest cost, so that a fault is the last resort"
+TERMS: Mapping[str, str] = MappingProxyType({term: words for term, (words, _, _) in _TABLE.items()})
+
+_SOURCE = "common practice; value set by ear and hand on licks of our own"
+_SOURCE_SCORES = (
+    "common practice; value set by hand, then checked on public-domain scores fingered by their editors: of all "
+    "weights only those of open strings were raised for them"
+)
+_SOURCE_FAULT = "larger than the honest cost of any passage, so that a fault is the last resort"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,72 +162,17 @@ class Profile:
         return replace(self, weights=MappingProxyType(weights))
 
 
-_UNITS = {
-    "shift": "a shift made in 0.25 s",
-    "travel": "10 mm of shift made in 0.25 s",
-    "hop": "a leap made in 0.25 s",
-    "guide": "a finger that slides along its string in 0.25 s, at most the effort of the movement",
-    "stretch": "10 mm beside the finger's own fret",
-    "spread": "10 mm beyond 60 mm between the outer fingers",
-    "crossing": "a crossed pair",
-    "weak finger": "a note with the little finger; the ring finger counts a third",
-    "barre": "a barre of two strings; a fifth more for each further string",
-    "open string": "an open note",
-    "open up the neck": "an open note, a fret the hand stands above first position, at most four",
-    "low neck": "a fret below the liked ones, a note",
-    "high neck": "a fret above the liked ones, a note",
-    "string change": "a string crossed beyond the next",
-    "string set": "a change between two chords of as many notes",
-    "repeat": "a repeated note that changes",
-    "cut short": "half a second of ringing lost",
-    "bend": "10 N of push",
-    "vibrato": "a note shaken with the little finger",
-    "sound": "a factor of e against the likeliest string",
-    "shape": "a chord of three notes or more",
-    "fault": "a fault",
-}
-
-
-def _profile(name: str, source: str, likes_frets: tuple[int, int], values: Mapping[str, float]) -> Profile:
+def _profile(name: str, column: int, source: str, likes_frets: tuple[int, int]) -> Profile:
     weights = {
-        term: Weight(
-            values.get(term, 1000.0 if term == "fault" else 0.0), _UNITS[term], _FAULT if term == "fault" else source
-        )
-        for term in TERMS
+        term: Weight(values[column], unit, _SOURCE_FAULT if term == "fault" else source)
+        for term, (_, unit, values) in _TABLE.items()
     }
     return Profile(name, MappingProxyType(weights), likes_frets)
 
 
-LEAD_LINE = _profile(
-    "lead line",
-    _TRADE,
-    (5, 10),
-    {
-        "shift": 1.0, "travel": 0.15, "hop": 0.5, "guide": 0.4, "stretch": 0.2, "spread": 0.15,
-        "crossing": 1.0, "weak finger": 0.25, "barre": 0.3, "open string": 0.5, "open up the neck": 0.3, "low neck": 0.12, "high neck": 0.06,
-        "string change": 0.25, "string set": 0.4, "repeat": 0.5, "cut short": 4.0, "bend": 0.6, "vibrato": 0.5, "sound": 1.0, "shape": 0.2,
-    },
-)  # fmt: skip
-COUNTRY_DOUBLE_STOPS = _profile(
-    "country double stops",
-    _TRADE,
-    (3, 10),
-    {
-        "shift": 0.8, "travel": 0.1, "hop": 0.5, "guide": 0.4, "stretch": 0.25, "spread": 0.15,
-        "crossing": 1.0, "weak finger": 0.15, "barre": 0.3, "open string": 0.3, "open up the neck": 0.4, "low neck": 0.08, "high neck": 0.1,
-        "string change": 0.1, "string set": 1.2, "repeat": 0.5, "cut short": 6.0, "bend": 0.5, "vibrato": 0.5, "sound": 1.0, "shape": 0.6,
-    },
-)  # fmt: skip
-CLASSICAL = _profile(
-    "classical",
-    _SCORES,
-    (1, 4),
-    {
-        "shift": 1.0, "travel": 0.15, "hop": 0.5, "guide": 0.4, "stretch": 0.25, "spread": 0.15,
-        "crossing": 1.0, "weak finger": 0.25, "barre": 0.5, "open string": 0.3, "open up the neck": 0.1, "low neck": 0.0, "high neck": 0.08,
-        "string change": 0.02, "string set": 0.0, "repeat": 0.5, "cut short": 1.5, "bend": 1.0, "vibrato": 0.3, "sound": 1.0, "shape": 0.1,
-    },
-)  # fmt: skip
+LEAD_LINE = _profile("lead line", 0, _SOURCE, (5, 10))
+COUNTRY_DOUBLE_STOPS = _profile("country double stops", 1, _SOURCE, (3, 10))
+CLASSICAL = _profile("classical", 2, _SOURCE_SCORES, (1, 4))
 
 PROFILES: Mapping[str, Profile] = MappingProxyType(
     {profile.name: profile for profile in (LEAD_LINE, COUNTRY_DOUBLE_STOPS, CLASSICAL)}

@@ -285,8 +285,10 @@ def _press(pressed: list[np.ndarray], counts: np.ndarray, was: np.ndarray, keeps
             elif other > finger:
                 counts[:, :, COLUMN["crossing"]] += level & (low[:, :, other - 1] > string)
         at = finger - 1
-        joins = mine & (fret[:, :, at] > 0) & ((string < low[:, :, at]) | (string > high[:, :, at]))
-        counts[:, :, COLUMN["barre"]] += joins * (0.5 if finger == 1 else 0.8)
+        wider = np.maximum(low[:, :, at] - string, string - high[:, :, at])
+        wider = np.where(mine & (fret[:, :, at] > 0), np.maximum(wider, 0), 0)
+        # as the same barre would count had it been laid at once
+        counts[:, :, COLUMN["barre"]] += (wider > 0) + 0.2 * wider if finger == 1 else 2.0 * wider
         low[:, :, at] = np.where(
             mine, np.where(low[:, :, at] > 0, np.minimum(low[:, :, at], string), string), low[:, :, at]
         )

@@ -17,6 +17,7 @@ from fingering.needs import Limits
 from fingering.passage import Passage, Placement, Pluck
 from fingering.paths import Found, Way, search
 from fingering.plucking import strokes_for
+from fingering.shape_spans import shape_spans
 from fingering.solution import Doubt, Fingering
 
 RING_CUT_DOUBT = 0.3  # cutting more than this share of a note is worth a word; a choice of ours
@@ -39,9 +40,9 @@ def solve(
     Raises LockError when two fixed strings, frets or fingers contradict each other.
 
     >>> from fingering import Passage, Pluck, solve
-    >>> notes = [Pluck("n1", 0.0, 0.5, 69), Pluck("n2", 0.5, 1.0, 72)]
+    >>> notes = [Pluck("n1", 0.0, 0.5, 60), Pluck("n2", 0.5, 1.0, 62, join="slide", joined_to="n1")]
     >>> [(p.string, p.fret, p.finger) for p in solve(Passage(tuple(notes))).placements]
-    [(2, 10, 1), (2, 13, 4)]
+    [(3, 5, 1), (3, 7, 1)]
     """
     return k_cheapest(passage, fretboard, profile=profile, limits=limits, picking=picking, k=1)[0]
 
@@ -61,7 +62,7 @@ def k_cheapest(
     if not passage.plucks:
         return (Fingering((), {}, 0.0, {}, {}, profile=weights.name),)
     check_locks(passage, neck)
-    by_index = _limits_by_index(passage, limits or {})
+    by_index = limits_by_index(passage, limits or {})
     moments = moments_of(passage)
     found = search(moments, passage.plucks, neck, weights, by_index, k)
     return tuple(fingering_of(passage, found, way, neck, weights, picking) for way in found.ways)
@@ -76,11 +77,13 @@ def profile_named(profile: str | Profile) -> Profile:
     return PROFILES[profile]
 
 
-def _limits_by_index(passage: Passage, limits: Mapping[str, Limits]) -> dict[int, Limits]:
+def limits_by_index(passage: Passage, limits: Mapping[str, Limits]) -> dict[int, Limits]:
+    """Return the limits by number of pluck."""
     return {index: limits[pluck.id] for index, pluck in enumerate(passage.plucks) if pluck.id in limits}
 
 
-def _spots_of(found: Found, way: Way, n_plucks: int) -> tuple[tuple[int, int, int], ...]:
+def spots_of(found: Found, way: Way, n_plucks: int) -> tuple[tuple[int, int, int], ...]:
+    """Return string, fret and finger of every pluck on this way; zeros where a note is left out."""
     spots = [(0, 0, 0)] * n_plucks
     for layer, state in zip(found.layers, way.states, strict=True):
         for column, index in enumerate(layer.moment.new):
@@ -93,7 +96,7 @@ def fingering_of(
     passage: Passage, found: Found, way: Way, fretboard: Fretboard, profile: Profile, picking: str
 ) -> Fingering:
     """Return the fingering one way through the layers stands for."""
-    spots = _spots_of(found, way, len(passage.plucks))
+    spots = spots_of(found, way, len(passage.plucks))
     strokes = strokes_for(passage, spots, picking)
     placements = {
         pluck.id: Placement(pluck.id, *spot, stroke)
@@ -119,6 +122,7 @@ def fingering_of(
         cost_by_term={term: cost for term, cost in total.items() if cost},
         cost_by_note=by_note,
         doubts=tuple(doubts),
+        shapes=shape_spans(tuple(placements.values()), fretboard),
         profile=profile.name,
         by_id=placements,
     )

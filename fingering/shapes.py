@@ -1,40 +1,214 @@
-"""Movable chord shapes, closed triads on string sets and scale positions: named values with frets from tables."""
+"""Movable chord shapes, closed triads on string sets and scale positions: named values with frets.
+
+A shape is named after the open chord it comes from. Moved up, its nut becomes a barre (or an imagined one): "A-shape,
+5th fret" is the open A chord with the fifth fret for a nut. Shapes and their names are common practice; every table is
+checked by pitch class in the tests.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+from fingering.errors import FingeringError
 from fingering.fretboard import Fretboard
+from fingering.needs import Limits
 
-
-def chord_outside_shapes(places: list[tuple[int, int]], fretboard: Fretboard) -> float:
-    """Return 1 for a chord of three notes or more that lies in none of the movable shapes, else 0.
-
-    ``places`` are (string, fret); a chord lies in a shape when some fret moves the shape over all its places.
-    """
-    if len(places) < 3 or len(fretboard.open_midi) != 6:
-        return 0.0
-    return 0.0 if any(fits_shape(places, frets) is not None for frets in MAJOR_SHAPES.values()) else 1.0
-
-
-# Frets of strings 6 to 1 for the root C, None where the string is silent; the shapes follow one another up the
-# neck in this order. Common practice, checked by pitch class.
-MAJOR_SHAPES: dict[str, tuple[int | None, ...]] = {
-    "C": (None, 3, 2, 0, 1, 0),
-    "A": (None, 3, 5, 5, 5, 3),
-    "G": (8, 7, 5, 5, 5, 8),
-    "E": (8, 10, 10, 9, 8, 8),
-    "D": (None, None, 10, 12, 13, 12),
+CHORD_TONES = {
+    "major": (0, 4, 7),
+    "minor": (0, 3, 7),
+    "seventh": (0, 4, 7, 10),
+    "minor seventh": (0, 3, 7, 10),
+    "major seventh": (0, 4, 7, 11),
+    "diminished": (0, 3, 6),
+    "augmented": (0, 4, 8),
+}
+SCALES = {
+    "major": (0, 2, 4, 5, 7, 9, 11),
+    "minor": (0, 2, 3, 5, 7, 8, 10),
+    "minor pentatonic": (0, 3, 5, 7, 10),
+    "major pentatonic": (0, 2, 4, 7, 9),
+    "blues": (0, 3, 5, 6, 7, 10),
+}
+OPEN_ROOT = {"C": 0, "A": 9, "G": 7, "E": 4, "D": 2}  # pitch class of the open chord; up the neck in this order
+_X = None
+# frets of strings 6 to 1 counted from the nut or barre; None is silent
+_FRETS: dict[str, dict[str, tuple[int | None, ...]]] = {
+    "major": {
+        "C": (_X, 3, 2, 0, 1, 0),
+        "A": (_X, 0, 2, 2, 2, 0),
+        "G": (3, 2, 0, 0, 0, 3),
+        "E": (0, 2, 2, 1, 0, 0),
+        "D": (_X, _X, 0, 2, 3, 2),
+    },
+    "minor": {
+        "C": (_X, 3, 1, 0, 1, _X),
+        "A": (_X, 0, 2, 2, 1, 0),
+        "G": (3, 1, 0, 0, _X, 3),
+        "E": (0, 2, 2, 0, 0, 0),
+        "D": (_X, _X, 0, 2, 3, 1),
+    },
+    "seventh": {
+        "C": (_X, 3, 2, 3, 1, 0),
+        "A": (_X, 0, 2, 0, 2, 0),
+        "G": (3, 2, 0, 0, 0, 1),
+        "E": (0, 2, 0, 1, 0, 0),
+        "D": (_X, _X, 0, 2, 1, 2),
+    },
+    "minor seventh": {
+        "C": (_X, 3, 1, 3, 1, _X),
+        "A": (_X, 0, 2, 0, 1, 0),
+        "G": (3, 1, 0, 0, _X, 1),
+        "E": (0, 2, 0, 0, 0, 0),
+        "D": (_X, _X, 0, 2, 1, 1),
+    },
+    "major seventh": {
+        "C": (_X, 3, 2, 0, 0, 0),
+        "A": (_X, 0, 2, 1, 2, 0),
+        "G": (3, 2, 0, 0, 0, 2),
+        "E": (0, 2, 1, 1, 0, 0),
+        "D": (_X, _X, 0, 2, 2, 2),
+    },
 }
 
 
-def fits_shape(places: list[tuple[int, int]], frets: tuple[int | None, ...]) -> int | None:
-    """Return how many frets up the shape must move to hold all places (string, fret); None when it cannot."""
-    moved = set()
-    for string, fret in places:
-        home = frets[6 - string]
-        if home is None:
-            return None
-        moved.add(fret - home)
-    lowest = min(fret for fret in frets if fret is not None)
-    if len(moved) == 1 and lowest + (up := moved.pop()) >= 0:
-        return up
-    return None
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A movable shape. ``places`` are (string, fret from the barre); its root moves with it."""
+
+    name: str  # "A-shape", "A-shape minor", "E-shape minor pentatonic"
+    letter: str
+    quality: str
+    places: frozenset[tuple[int, int]]
+
+    def at(self, fret: int) -> frozenset[tuple[int, int]]:
+        """Return its places with the barre at ``fret``; 0 is the nut or capo."""
+        return frozenset((string, from_barre + fret) for string, from_barre in self.places)
+
+    def fret_for_root(self, root: int) -> int:
+        """Return the lowest barre fret where the shape has this root (pitch class, 0 is C), without a capo.
+
+        >>> shape("A").fret_for_root(0)
+        3
+        """
+        return (root - OPEN_ROOT[self.letter]) % 12
+
+
+def shape(letter: str, quality: str = "major") -> Shape:
+    """Return the movable chord shape that comes from the open chord ``letter``."""
+    if letter not in OPEN_ROOT or quality not in _FRETS:
+        raise FingeringError(
+            f"there is no {letter}-shape {quality}",
+            f"Shapes are {', '.join(OPEN_ROOT)}; qualities are {', '.join(_FRETS)}.",
+        )
+    frets = _FRETS[quality][letter]
+    places = frozenset((6 - index, fret) for index, fret in enumerate(frets) if fret is not None)
+    name = f"{letter}-shape" if quality == "major" else f"{letter}-shape {quality}"
+    return Shape(name, letter, quality, places)
+
+
+@lru_cache(maxsize=1)
+def chord_shapes() -> tuple[Shape, ...]:
+    """Return all movable chord shapes, major ones first."""
+    return tuple(shape(letter, quality) for quality in _FRETS for letter in OPEN_ROOT)
+
+
+@lru_cache(maxsize=1)
+def pentatonic_shapes() -> tuple[Shape, ...]:
+    """Return the five boxes of the minor pentatonic scale, each around the minor shape it contains."""
+    neck = Fretboard(frets=24)
+    boxes = []
+    for letter in OPEN_ROOT:
+        around = 11 if letter == "C" else 12  # the C-shape minor reaches one fret behind its barre
+        found = scale_position(OPEN_ROOT[letter], "minor pentatonic", around, neck)
+        places = frozenset((string, fret - 12) for string, fret in found)
+        boxes.append(Shape(f"{letter}-shape minor pentatonic", letter, "minor pentatonic", places))
+    return tuple(boxes)
+
+
+def closed_triad(
+    root: int, quality: str, inversion: int, strings: tuple[int, int, int], neck: Fretboard | None = None
+) -> tuple[tuple[int, int], ...]:
+    """Return the (string, fret) of a closed triad, low note first, as near the nut as it goes.
+
+    ``root`` is a pitch class (0 is C), ``inversion`` 0 to 2, ``strings`` three neighbours from low to high.
+
+    >>> closed_triad(0, "major", 1, (4, 3, 2))
+    ((4, 2), (3, 0), (2, 1))
+    """
+    fretboard = neck or Fretboard()
+    tones = CHORD_TONES[quality]
+    stacked = [tones[(inversion + step) % 3] + 12 * ((inversion + step) // 3) for step in range(3)]
+    opens = [fretboard.open_midi[string - 1] + fretboard.capo for string in strings]
+    frets = [root + tone - midi for tone, midi in zip(stacked, opens, strict=True)]
+    octaves = -(min(frets) // 12)
+    return tuple((string, fret + 12 * octaves) for string, fret in zip(strings, frets, strict=True))
+
+
+def scale_position(
+    root: int, scale: str | tuple[int, ...], position: int, neck: Fretboard | None = None
+) -> tuple[tuple[int, int], ...]:
+    """Return the (string, fret) of a scale in one position, low note first.
+
+    Each pitch has one place: within the four frets of the position where it can be, else one fret above, else below.
+
+    >>> scale_position(9, "minor pentatonic", 5)[:4]
+    ((6, 5), (6, 8), (5, 5), (5, 7))
+    """
+    fretboard = neck or Fretboard()
+    steps = SCALES[scale] if isinstance(scale, str) else scale
+    found: dict[int, tuple[int, int]] = {}
+    for frets in (range(position, position + 4), (position + 4,), (position - 1,)):
+        for string in range(len(fretboard.open_midi), 0, -1):
+            for fret in frets:
+                midi = fretboard.midi_at(string, fret) if 0 <= fret <= fretboard.last_fret else None
+                if midi is not None and (midi - root) % 12 in steps and midi not in found:
+                    found[midi] = (string, fret)
+    return tuple(found[midi] for midi in sorted(found))
+
+
+def limits_for_shape(letter: str, root: int, neck: Fretboard | None = None, *, octave: int = 0) -> Limits:
+    """Return limits that keep a passage in the part of the neck around a shape with this root (pitch class).
+
+    The part runs from one fret below the barre to four above, which holds the scale around the chord.
+    """
+    fretboard = neck or Fretboard()
+    barre = (shape(letter).fret_for_root(root) - fretboard.capo) % 12 + 12 * octave
+    high = barre + 4
+    if high > fretboard.last_fret:
+        raise FingeringError(
+            f"the {letter}-shape at fret {barre} does not fit a neck of {fretboard.last_fret} frets",
+            "Choose a shape or octave nearer the nut.",
+        )
+    return Limits(frets=(max(0, barre - 1), high))
+
+
+@lru_cache(maxsize=1)
+def _known_chords() -> dict[frozenset[tuple[int, int]], int]:
+    """Return every part of three or more notes of the known chords, brought down to fret 0 -> lowest fret it has."""
+    known: dict[frozenset[tuple[int, int]], int] = {}
+    patterns = [shape.places for shape in chord_shapes()]
+    for quality in ("major", "minor", "diminished", "augmented"):
+        for low in (6, 5, 4, 3):
+            for inversion in range(3):
+                patterns.append(frozenset(closed_triad(0, quality, inversion, (low, low - 1, low - 2))))
+    for pattern in patterns:
+        base = min(fret for _, fret in pattern)
+        for size in range(3, len(pattern) + 1):
+            for part in combinations(sorted(pattern), size):
+                lowest = min(fret for _, fret in part)
+                key = frozenset((string, fret - lowest) for string, fret in part)
+                known[key] = min(lowest - base, known.get(key, 99))
+    return known
+
+
+def chord_outside_shapes(places: Iterable[tuple[int, int]], fretboard: Fretboard) -> float:
+    """Return 1 for a chord of three notes or more that is part of no known shape or closed triad, else 0."""
+    held = list(places)
+    if len(held) < 3 or len(fretboard.open_midi) != 6:
+        return 0.0
+    lowest = min(fret for _, fret in held)
+    needs = _known_chords().get(frozenset((string, fret - lowest) for string, fret in held))
+    return 0.0 if needs is not None and lowest >= needs else 1.0

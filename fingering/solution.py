@@ -26,7 +26,7 @@ class ShapeSpan:
     fret: int  # its barre or lowest fret, from the nut or capo
 
     def __str__(self) -> str:
-        place = "open" if self.fret == 0 else f"{_ordinal(self.fret)} fret"
+        place = "open" if self.fret == 0 else f"{ordinal(self.fret)} fret"
         return f"{self.name}, {place}"
 
 
@@ -44,11 +44,17 @@ class Fingering:
     profile: str = ""
     by_id: Mapping[str, Placement] = field(default_factory=dict, repr=False)
 
+    @property
+    def faults(self) -> float:
+        """What is wrong with it, as cost: 0 when a hand can play everything as written."""
+        return self.cost_by_term.get("fault", 0.0)
+
     def placement(self, pluck_id: str) -> Placement | None:
         """Return where one pluck is played; None when it could not be placed."""
         return self.by_id.get(pluck_id)
 
 
-def _ordinal(number: int) -> str:
+def ordinal(number: int) -> str:
+    """Return 1st, 2nd, 3rd, 4th ..."""
     ending = "th" if 10 <= number % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{ending}"

@@ -1,0 +1,135 @@
+"""Other places on the neck for the same notes: fingerings that are really different, and how they would sound."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import mean, median
+
+from fingering.cost import LEAD_LINE, Profile
+from fingering.fretboard import Fretboard
+from fingering.hand import reach_on
+from fingering.locks import check_locks
+from fingering.moments import moments_of
+from fingering.needs import Limits
+from fingering.passage import Passage
+from fingering.paths import search_near
+from fingering.search import fingering_of, limits_by_index, profile_named, spots_of
+from fingering.solution import Fingering, ordinal
+
+OTHER_STRINGS = 0.3  # at least this share of notes lies on another string; a choice of ours
+FIRST_WOUND_STRING = 4  # strings 4 to 6 are wound on electric and most acoustic guitars: common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One way to play the passage, and what sets it apart from the first."""
+
+    fingering: Fingering
+    extra_cost: float  # above the cheapest
+    where: str  # "one string down, around the 12th fret"
+    sound: str  # "darker: 5 more notes on wound strings"
+
+
+def alternatives(
+    passage: Passage,
+    fretboard: Fretboard | None = None,
+    *,
+    profile: str | Profile = LEAD_LINE,
+    limits: Mapping[str, Limits] | None = None,
+    picking: str = "flat pick",
+    count: int = 4,
+) -> tuple[Alternative, ...]:
+    """Return the cheapest fingering and up to ``count`` really different ones, cheapest first.
+
+    Two fingerings are different when a third of the notes lie on other strings. Each is the cheapest with the hand
+    near one part of the neck. Raises LockError when fixed values contradict each other.
+    """
+    neck = fretboard or Fretboard()
+    weights = profile_named(profile)
+    if not passage.plucks:
+        return ()
+    check_locks(passage, neck)
+    anchors = (None, *_anchors(passage, neck))
+    found = search_near(
+        moments_of(passage), passage.plucks, neck, weights, limits_by_index(passage, limits or {}), anchors
+    )
+    chosen = [fingering_of(passage, found, found.ways[0], neck, weights, picking)]
+    for way in sorted(found.ways[1:], key=lambda way: way.cost):
+        if len(chosen) > count:
+            break
+        spots = spots_of(found, way, len(passage.plucks))
+        if all(_share_moved(spots, taken, passage) >= OTHER_STRINGS for taken in chosen):
+            other = fingering_of(passage, found, way, neck, weights, picking)
+            if len(other.by_id) == len(chosen[0].by_id) and other.faults <= chosen[0].faults:
+                chosen.append(other)
+    best = chosen[0]
+    return tuple(
+        Alternative(
+            fingering,
+            fingering.cost - best.cost,
+            _where(fingering, best),
+            "" if fingering is best else _sound(fingering, best),
+        )
+        for fingering in chosen
+    )
+
+
+def _anchors(passage: Passage, neck: Fretboard) -> list[int]:
+    """Return hand positions that bring the middle pitch of the passage under the hand, on each string in turn."""
+    middle = round(median(pluck.midi for pluck in passage.plucks))
+    last = reach_on(neck).positions
+    frets = (neck.fret_for(string, middle) for string in range(1, len(neck.open_midi) + 1))
+    positions = {min(max(1, fret - 1), last) for fret in frets if fret is not None}
+    return sorted(positions)
+
+
+def _share_moved(spots: tuple[tuple[int, int, int], ...], other: Fingering, passage: Passage) -> float:
+    """Return the share of notes that lie on another string, or in only one of the two."""
+    moved = sum(1 for spot, pluck in zip(spots, passage.plucks, strict=True) if spot[0] != _string(other, pluck.id))
+    return moved / max(1, len(spots))
+
+
+def _string(fingering: Fingering, name: str) -> int:
+    placement = fingering.placement(name)
+    return placement.string if placement else 0
+
+
+def _where(fingering: Fingering, best: Fingering) -> str:
+    fretted = [placement.fret for placement in fingering.placements if placement.fret > 0]
+    around = f"around the {ordinal(round(median(fretted)))} fret" if fretted else "on open strings"
+    words = []
+    if fingering is not best:
+        shared = [name for name in fingering.by_id if name in best.by_id]
+        down = mean(_string(fingering, name) - _string(best, name) for name in shared) if shared else 0.0
+        steps = round(abs(down))
+        if steps:
+            words.append(f"{'one string' if steps == 1 else f'{steps} strings'} {'down' if down > 0 else 'up'}")
+    words.append(around)
+    if fingering.shapes:
+        words.append(str(fingering.shapes[0]))
+    return ", ".join(words)
+
+
+def _sound(fingering: Fingering, best: Fingering) -> str:
+    def wound(one: Fingering) -> int:
+        return sum(1 for placement in one.placements if placement.string >= FIRST_WOUND_STRING)
+
+    def opened(one: Fingering) -> int:
+        return sum(1 for placement in one.placements if placement.fret == 0)
+
+    words = []
+    more_wound = wound(fingering) - wound(best)
+    if more_wound:
+        tone = "darker" if more_wound > 0 else "brighter"
+        words.append(f"{tone}: {abs(more_wound)} {'more' if more_wound > 0 else 'fewer'} notes on wound strings")
+    more_open = opened(fingering) - opened(best)
+    if more_open:
+        words.append(
+            f"{abs(more_open)} {'more' if more_open > 0 else 'fewer'} open strings, "
+            f"{'which ring on and cannot be shaken' if more_open > 0 else 'so every note can be shaken and stopped'}"
+        )
+    higher = mean(p.fret for p in fingering.placements) - mean(p.fret for p in best.placements)
+    if abs(higher) >= 1.0:
+        words.append("rounder, on shorter strings" if higher > 0 else "clearer, on longer strings")
+    return "; ".join(words) or "much the same sound"
