@@ -11,9 +11,9 @@ from fingering.fretboard import Fretboard
 from fingering.hand import reach_on
 from fingering.locks import check_locks
 from fingering.moments import moments_of
+from fingering.near import search_near
 from fingering.needs import Limits
 from fingering.passage import Passage
-from fingering.paths import search_near
 from fingering.search import fingering_of, limits_by_index, profile_named, spots_of
 from fingering.solution import Fingering, ordinal
 
@@ -37,7 +37,7 @@ def alternatives(
     *,
     profile: str | Profile = LEAD_LINE,
     limits: Mapping[str, Limits] | None = None,
-    picking: str = "flat pick",
+    picking: str = "alternate pick",
     count: int = 4,
 ) -> tuple[Alternative, ...]:
     """Return the cheapest fingering and up to ``count`` really different ones, cheapest first.

@@ -21,6 +21,7 @@ from fingering.shapes import chord_outside_shapes
 COLUMN = {term: index for index, term in enumerate(TERMS)}
 SPREAD_FREE_MM = 60.0  # outer fingers this close cost nothing: two frets at the nut; common practice
 
+OUT_OF_POSITION = "it cannot be reached from the position asked for"
 OPEN_JUMP_FRETS = 4  # from fifth position up an open string sounds as foreign as it will; a choice of ours
 
 
@@ -48,8 +49,12 @@ def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[i
     spots = np.array([grip.spots for grip in grips], dtype=np.int16).reshape(len(grips), len(needs), 3)
     pressed = _pressed(spots)
     counts = np.array([_grip_counts(grip, needs, fretboard, likes_frets) for grip in grips])
-    grip_of, position = np.nonzero(_positions(pressed[0], reach, _position_limits(needs)))
+    low, high = _position_limits(needs)
+    grip_of, position = np.nonzero(_positions(pressed[0], reach, (low, high)))
     all_counts = counts[grip_of]
+    outside = (position < low) | (position > high)
+    all_counts[outside, COLUMN["fault"]] += 1.0
+    astray = set(grip_of[outside].tolist())
     opened = ((spots[grip_of, :, 0] > 0) & (spots[grip_of, :, 1] == 0)).sum(axis=1)
     all_counts[:, COLUMN["open up the neck"]] = opened * np.minimum(position - 1, OPEN_JUMP_FRETS)
     base = Base(
@@ -61,7 +66,10 @@ def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[i
         finger_low=pressed[1][grip_of],
         finger_high=pressed[2][grip_of],
         counts=all_counts,
-        faults=tuple(grip.faults for grip in grips),
+        faults=tuple(
+            tuple(fault or (OUT_OF_POSITION if row in astray else "") for fault in grip.faults)
+            for row, grip in enumerate(grips)
+        ),
         grip_of=grip_of,
     )
     for name in ("string", "fret", "finger", "position", "finger_fret", "finger_low", "finger_high", "counts"):

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fingering.base import COLUMN
 from fingering.cost import TERMS, Profile, hurry
 from fingering.fretboard import Fretboard
-from fingering.layers import Layer, group_rows, layer_for
+from fingering.holding import group_rows
+from fingering.layers import Layer, layer_for
 from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for
 from fingering.needs import Limits
@@ -51,10 +51,10 @@ def search(
     moves = moves_for(fretboard, profile)
     weights = np.array([profile[term] for term in TERMS])
     layers: list[Layer] = []
-    fronts: list[_Front] = []
+    fronts: list[Front] = []
     for at, moment in enumerate(moments):
         before = layers[-1] if layers else None
-        incoming, came = _incoming(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
+        incoming, came = incoming_of(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits or {})
         own = layer.counts @ weights
         after = moments[at + 1] if at + 1 < len(moments) else None
@@ -75,7 +75,7 @@ def search(
 
 
 @dataclass(frozen=True, slots=True)
-class _Front:
+class Front:
     """The cheapest ways to reach each of n states, k a state, cheapest first; infinite where there are no more."""
 
     cost: np.ndarray  # (k, n)
@@ -83,19 +83,19 @@ class _Front:
     rank: np.ndarray  # (k, n) which of the ways to that state
     history: np.ndarray  # (k, n) equal where every note so far is held alike; used when k > 1
 
-    def take(self, rows: np.ndarray) -> _Front:
+    def take(self, rows: np.ndarray) -> Front:
         """Return the ways to these states only."""
-        return _Front(self.cost[:, rows], self.back[:, rows], self.rank[:, rows], self.history[:, rows])
+        return Front(self.cost[:, rows], self.back[:, rows], self.rank[:, rows], self.history[:, rows])
 
 
-def _first_front(own: np.ndarray, k: int) -> _Front:
+def _first_front(own: np.ndarray, k: int) -> Front:
     cost = np.full((k, len(own)), np.inf)
     cost[0] = own
     nothing = np.zeros((k, len(own)), dtype=np.int64)
-    return _Front(cost, nothing - 1, nothing, nothing)
+    return Front(cost, nothing - 1, nothing, nothing)
 
 
-def _histories(layer: Layer, front: _Front) -> np.ndarray:
+def _histories(layer: Layer, front: Front) -> np.ndarray:
     """Return numbers that are equal where the notes so far lie alike, whatever the hand did between."""
     _, held = group_rows(layer.spots[:, : len(layer.moment.new)])
     both = front.history * (int(held.max(initial=0)) + 1) + held[None, :]
@@ -119,7 +119,7 @@ def _may_win(
     )
 
 
-def _incoming(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
+def incoming_of(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
     """Return the distinct placements of held notes, (q, held, 3), and which of them each state before brings."""
     columns = [before.notes.index(index) for index in moment.held]
     held = before.spots[:, columns]
@@ -127,7 +127,7 @@ def _incoming(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
     return held[first], group
 
 
-def _advance(before: Layer, came: np.ndarray, front: _Front, layer: Layer, own: np.ndarray, moves: Moves) -> _Front:
+def _advance(before: Layer, came: np.ndarray, front: Front, layer: Layer, own: np.ndarray, moves: Moves) -> Front:
     """Return the cheapest ways to reach each state of ``layer`` from the states before."""
     k, n = len(front.cost), len(own)
     cost = np.full((k, n), np.inf)
@@ -152,7 +152,7 @@ def _advance(before: Layer, came: np.ndarray, front: _Front, layer: Layer, own: 
         back[: len(best), columns] = rows[best % len(rows)]
         rank[: len(best), columns] = best // len(rows)
         history[: len(best), columns] = histories[best]
-    return _Front(cost, back, rank, history)
+    return Front(cost, back, rank, history)
 
 
 def _cheapest_histories(total: np.ndarray, histories: np.ndarray, k: int) -> tuple[np.ndarray, np.ndarray]:
@@ -169,7 +169,7 @@ def _cheapest_histories(total: np.ndarray, histories: np.ndarray, k: int) -> tup
     return best, np.isfinite(np.take_along_axis(least, chosen, axis=0))
 
 
-def _trace(fronts: list[_Front], k: int) -> tuple[Way, ...]:
+def _trace(fronts: list[Front], k: int) -> tuple[Way, ...]:
     ways: list[Way] = []
     last = fronts[-1]
     seen: set[int] = set()
@@ -204,10 +204,10 @@ def _worth_keeping(layer: Layer, cost: np.ndarray, after: Moment | None, moves: 
     """
     if after is None:
         return np.arange(cost.shape[1])
-    return np.nonzero(_may_be_used(layer, cost[:1], cost[-1:], after, moves, slack)[0])[0]
+    return np.nonzero(may_be_used(layer, cost[:1], cost[-1:], after, moves, slack)[0])[0]
 
 
-def _may_be_used(
+def may_be_used(
     layer: Layer, cost: np.ndarray, dearest: np.ndarray, after: Moment, moves: Moves, slack: float
 ) -> np.ndarray:
     """Return (ways, n): per kind of way, whether a state's ``cost`` is within reach of the cheapest ``dearest``."""
@@ -223,86 +223,3 @@ def _may_be_used(
     repeats = moves.repeat * len(layer.moment.repeated_in(after))
     extra = slack + rush * fingers * moves.most_finger + moves.most_strings + repeats + 1e-4
     return np.isfinite(cost) & (cost <= bound[:, group, layer.position] + extra)
-
-
-def search_near(
-    moments: Sequence[Moment],
-    plucks: tuple[Pluck, ...],
-    fretboard: Fretboard,
-    profile: Profile,
-    limits: dict[int, Limits],
-    anchors: Sequence[int | None],
-) -> Found:
-    """Return the cheapest way with the hand near each anchor (a hand position; None lets it go anywhere).
-
-    One walk serves all anchors: the steps are worked out once. A way leaves its part of the neck only where nothing
-    sound lies in it.
-    """
-    moves = moves_for(fretboard, profile)
-    weights = np.array([profile[term] for term in TERMS])
-    layers: list[Layer] = []
-    fronts: list[_Front] = []
-    for at, moment in enumerate(moments):
-        before = layers[-1] if layers else None
-        incoming, came = _incoming(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
-        layer = layer_for(moment, plucks, incoming, fretboard, profile, limits)
-        own = np.where(_near(layer, anchors), layer.counts @ weights, np.inf)
-        if before is None or came is None:
-            front = _Front(own, *(np.zeros(own.shape, dtype=np.int64) for _ in range(3)))
-        else:
-            front = _advance_each(before, came, fronts[-1], layer, own, moves)
-        if at + 1 < len(moments):
-            used = _may_be_used(layer, front.cost, front.cost, moments[at + 1], moves, 0.0)
-            front = replace(front, cost=np.where(used, front.cost, np.inf))
-        keep = np.nonzero(np.isfinite(front.cost).any(axis=0))[0]
-        layers.append(layer.take(keep))
-        fronts.append(front.take(keep))
-    ways = []
-    for anchor in range(len(anchors)):
-        state = int(np.argmin(fronts[-1].cost[anchor]))
-        cost = float(fronts[-1].cost[anchor, state])
-        states = [state]
-        for front in reversed(fronts[1:]):
-            state = int(front.back[anchor, state])
-            states.append(state)
-        ways.append(Way(tuple(reversed(states)), cost))
-    return Found(tuple(layers), tuple(ways))
-
-
-NEAR_FRETS = 2  # the hand stays this close to its anchor; a choice of ours
-
-
-def _near(layer: Layer, anchors: Sequence[int | None]) -> np.ndarray:
-    """Return (anchors, n): which states stay near each anchor, or as near as a sound grip allows."""
-    sound = layer.counts[:, COLUMN["fault"]] <= layer.counts[:, COLUMN["fault"]].min()
-    near = np.ones((len(anchors), len(layer.position)), dtype=bool)
-    for row, anchor in enumerate(anchors):
-        if anchor is not None:
-            away = np.abs(layer.position.astype(int) - anchor)
-            near[row] = away <= max(NEAR_FRETS, int(away[sound].min()) + 1)
-    return near
-
-
-def _advance_each(
-    before: Layer, came: np.ndarray, front: _Front, layer: Layer, own: np.ndarray, moves: Moves
-) -> _Front:
-    cost = np.full(own.shape, np.inf)
-    back = np.zeros(own.shape, dtype=np.int64)
-    for group in range(len(layer.incoming)):
-        rows = np.nonzero(came == group)[0]
-        columns = np.nonzero(layer.came_with == group)[0]
-        if not len(rows) or not len(columns):
-            continue
-        step = move_costs(before, rows, layer, columns, moves)
-        # near any one anchor only a few states are open: work on those
-        for anchor in range(len(own)):
-            came_open = np.isfinite(front.cost[anchor, rows])
-            goes_open = np.isfinite(own[anchor, columns])
-            total = front.cost[anchor, rows[came_open]][:, None] + step[came_open][:, goes_open]
-            if not total.size:
-                continue
-            best = np.argmin(total, axis=0)
-            into = columns[goes_open]
-            cost[anchor, into] = total[best, np.arange(len(into))] + own[anchor, into]
-            back[anchor, into] = rows[came_open][best]
-    return _Front(cost, back, back, back)

@@ -1,32 +1,127 @@
-"""Which stroke or finger of the picking hand plays each note."""
+"""Which stroke or finger of the picking hand plays each note: a suggestion, not part of the search."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+
 from fingering.errors import FingeringError
+from fingering.moments import TOGETHER_S
 from fingering.passage import Passage
 
-FLAT_PICK = "flat pick"
-PICKING = (FLAT_PICK,)
+REST_S = 1.0  # after a pause this long the picking starts afresh; a choice of ours
+FIRST_BASS_STRING = 4  # the thumb plays strings 4 to 6, the fingers 3 to 1: common practice of the classical guitar
+
+_Group = list[tuple[int, int]]  # (number of the pluck, string) of notes struck together, highest string first
+_Strokes = dict[int, str]
 
 
 def strokes_for(
-    passage: Passage, spots: tuple[tuple[int, int, int], ...], picking: str = FLAT_PICK
+    passage: Passage, spots: Sequence[tuple[int, int, int]], picking: str = "alternate pick"
 ) -> tuple[str | None, ...]:
-    """Return a stroke for every pluck, None where the picking hand does nothing.
+    """Return a stroke for every pluck: "down", "up", or p, i, m, a; None where the picking hand does nothing.
 
-    Flat pick: down and up in turn; joined notes need no stroke, notes that start together share one, and a rest
-    longer than a second starts again with a down-stroke. Common practice.
+    ``spots`` are (string, fret, finger), string 0 for a note left out. ``picking`` is one of ``PICKING``. Raises
+    FingeringError for another word. All rules are common practice.
     """
     if picking not in PICKING:
         raise FingeringError(f"there is no way of picking called '{picking}'", f"Choose one of: {', '.join(PICKING)}.")
-    strokes: list[str | None] = []
-    last_s, stroke = float("-inf"), "up"
-    for pluck, spot in zip(passage.plucks, spots, strict=True):
+    strokes: _Strokes = {}
+    for run in _runs(passage, spots):
+        strokes.update(PICKING[picking](run))
+    return tuple(strokes.get(index) for index in range(len(passage.plucks)))
+
+
+def _runs(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> list[list[_Group]]:
+    """Return the struck notes, grouped by stroke and cut at rests."""
+    runs: list[list[_Group]] = []
+    last_s = float("-inf")
+    for index, (pluck, spot) in enumerate(zip(passage.plucks, spots, strict=True)):
         if pluck.join != "none" or spot[0] == 0:
-            strokes.append(None)
             continue
-        if pluck.onset_s - last_s > 0.035:
-            stroke = "down" if stroke == "up" or pluck.onset_s - last_s > 1.0 else "up"
+        if pluck.onset_s - last_s > REST_S or not runs:
+            runs.append([])
+        if not runs[-1] or pluck.onset_s - last_s > TOGETHER_S:
+            runs[-1].append([])
             last_s = pluck.onset_s
-        strokes.append(stroke)
-    return tuple(strokes)
+        runs[-1][-1].append((index, spot[0]))
+    return [[sorted(group, key=lambda note: note[1]) for group in run] for run in runs]
+
+
+def _alternate(run: list[_Group]) -> _Strokes:
+    """Down and up in turn."""
+    return {index: ("down", "up")[at % 2] for at, group in enumerate(run) for index, _ in group}
+
+
+def _economy(run: list[_Group]) -> _Strokes:
+    """Down and up in turn, but the pick keeps its direction onto the next string."""
+    strokes: _Strokes = {}
+    stroke, last = "up", None
+    for group in run:
+        low = group[-1][1]  # a chord is swept from its lowest string
+        if len(group) > 1 or (last is not None and low == last - 1):
+            stroke = "down"
+        elif last is not None and low == last + 1:
+            stroke = "up"
+        else:
+            stroke = "down" if stroke == "up" else "up"
+        strokes.update({index: stroke for index, _ in group})
+        last = group[0][1] if stroke == "down" else low
+    return strokes
+
+
+def _pick_and_fingers(run: list[_Group]) -> _Strokes:
+    """The pick on the lowest note of a chord and on lines; m and a above it, and on leaps to a higher string."""
+    strokes: _Strokes = {}
+    stroke, last = "up", None
+    for group in run:
+        if 1 < len(group) <= 3:
+            strokes[group[-1][0]] = "down"
+            for finger, (index, _) in zip(("m", "a"), reversed(group[:-1]), strict=False):
+                strokes[index] = finger
+            stroke = "down"
+        elif len(group) > 3:
+            strokes.update({index: "down" for index, _ in group})
+            stroke = "down"
+        elif last is not None and last - group[0][1] >= 2:
+            strokes[group[0][0]] = "m"
+            continue  # the pick waits where it was
+        else:
+            stroke = "down" if stroke == "up" else "up"
+            strokes[group[0][0]] = stroke
+        last = group[-1][1]
+    return strokes
+
+
+def _fingers(run: list[_Group]) -> _Strokes:
+    """Thumb on bass strings; chords with one finger a string; treble lines with i and m in turn, a on leaps up."""
+    strokes: _Strokes = {}
+    last_finger, last_string = "m", 0
+    for group in run:
+        thumbs = [note for note in group if note[1] >= FIRST_BASS_STRING]
+        trebles = [note for note in group if note[1] < FIRST_BASS_STRING]
+        if len(trebles) == 3 or (len(trebles) == 2 and trebles[-1][1] < 3 and thumbs):
+            names: tuple[str, ...] = ("a", "m", "i")
+        else:
+            names = ("m", "i")
+        if len(trebles) > 1:
+            strokes.update({index: finger for finger, (index, _) in zip(names, trebles, strict=False)})
+            last_finger = "i"
+        elif trebles:
+            index, string = trebles[0]
+            leap = last_string - string
+            usual = "i" if last_finger == "m" else "m"
+            last_finger = "a" if leap >= 2 and last_finger != "a" else usual
+            strokes[index], last_string = last_finger, string
+        strokes.update({index: "p" for index, _ in thumbs})
+    return strokes
+
+
+PICKING: Mapping[str, Callable[[list[_Group]], _Strokes]] = MappingProxyType(
+    {
+        "alternate pick": _alternate,
+        "economy pick": _economy,
+        "pick and fingers": _pick_and_fingers,
+        "fingers": _fingers,
+    }
+)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from fingering.cautions import cautions_for
 from fingering.cost import LEAD_LINE, PROFILES, TERMS, Profile
 from fingering.errors import FingeringError
 from fingering.fretboard import Fretboard
@@ -29,7 +30,7 @@ def solve(
     *,
     profile: str | Profile = LEAD_LINE,
     limits: Mapping[str, Limits] | None = None,
-    picking: str = "flat pick",
+    picking: str = "alternate pick",
 ) -> Fingering:
     """Return the cheapest fingering of a passage on this neck.
 
@@ -53,7 +54,7 @@ def k_cheapest(
     *,
     profile: str | Profile = LEAD_LINE,
     limits: Mapping[str, Limits] | None = None,
-    picking: str = "flat pick",
+    picking: str = "alternate pick",
     k: int = 2,
 ) -> tuple[Fingering, ...]:
     """Return the ``k`` cheapest fingerings that differ in some string, fret or finger, cheapest first."""
@@ -106,6 +107,7 @@ def fingering_of(
     positions, by_note = {}, {}
     total = dict.fromkeys(TERMS, 0.0)
     doubts: list[Doubt] = []
+    held: list[list[Placement]] = []
     for at, (layer, state) in enumerate(zip(found.layers, way.states, strict=True)):
         before = (found.layers[at - 1], way.states[at - 1]) if at else None
         costs = _costs(layer, state, before, fretboard, profile)
@@ -115,6 +117,10 @@ def fingering_of(
         for index in layer.moment.new:
             positions[passage.plucks[index].id] = int(layer.position[state])
         doubts += _doubts(passage.plucks, layer, state, before)
+        down = [
+            passage.plucks[index].id for index, spot in zip(layer.notes, layer.spots[state], strict=True) if spot[0]
+        ]
+        held.append([placements[name] for name in down])
     return Fingering(
         placements=tuple(placements.values()),
         positions=positions,
@@ -123,6 +129,7 @@ def fingering_of(
         cost_by_note=by_note,
         doubts=tuple(doubts),
         shapes=shape_spans(tuple(placements.values()), fretboard),
+        cautions=cautions_for(passage, [layer.moment for layer in found.layers], held, fretboard),
         profile=profile.name,
         by_id=placements,
     )

@@ -17,6 +17,15 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
+class Caution:
+    """Where the hand should take care."""
+
+    id: str  # of the pluck, the first of its moment
+    why: str
+    advice: str
+
+
+@dataclass(frozen=True, slots=True)
 class ShapeSpan:
     """Plucks that lie in one shape, from ``first_id`` to ``last_id``."""
 
@@ -41,6 +50,7 @@ class Fingering:
     cost_by_note: Mapping[str, Mapping[str, float]]  # the moment's cost, under the first note of each moment
     doubts: tuple[Doubt, ...] = ()
     shapes: tuple[ShapeSpan, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     profile: str = ""
     by_id: Mapping[str, Placement] = field(default_factory=dict, repr=False)
 
