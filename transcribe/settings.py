@@ -168,7 +168,7 @@ class RhythmSettings:
     slowest_bpm: float = 50.0  # beats a minute; common practice
     fastest_bpm: float = 200.0
     middle_bpm: float = 100.0  # the tempo preferred when two fit alike; also assumed when nothing tells
-    tempo_spread_octaves: float = 0.5  # how mild that preference is: one standard deviation
+    tempo_spread_octaves: float = 0.42  # how mild that preference is: one standard deviation
     jitter_s: float = 0.015  # how far a steady player's picked notes stray; one standard deviation
     legato_jitter_s: float = 0.025  # the same for notes the fretting hand starts
     legato_weight: float = 0.5  # how much a hammered, pulled or slid note tells about the beat; picked is 1

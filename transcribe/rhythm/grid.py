@@ -22,8 +22,8 @@ TICKS = 24  # a quarter note
 
 ON_BEAT = 0.72  # how often a beat carries a note
 # How often each place of a beat carries one, by its division; offsets in shares of the beat's main part.
-HALFWAY = {"halves": 0.5, "quarters": 0.75}
-QUARTERWAY = 0.6
+HALFWAY = {"halves": 0.5, "quarters": 0.6}
+QUARTERWAY = 0.5
 RARE = 0.01  # 32nds, and sixteenths within a triplet
 THIRDS = (0.45, 0.75)  # a long-short swing is commoner than short-long
 # How often a beat divided one way is followed by each division, in the order of DIVISIONS.

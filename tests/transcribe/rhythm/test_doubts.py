@@ -1,0 +1,50 @@
+from dataclasses import replace
+
+from tests.rhythm_music import played
+from transcribe.rhythm.beats import fit_rhythm
+from transcribe.rhythm.doubts import rhythm_doubts
+from transcribe.settings import RhythmSettings
+
+
+def doubts(notes, **given):
+    return rhythm_doubts(notes, fit_rhythm(notes, **given))
+
+
+def test_a_steady_lick_is_not_doubted():
+    assert doubts(played("1 1/2 1/2 2 1/2 1/2 1/2 1/2 2", 100).notes, tempo_bpm=100) == ()
+
+
+def test_even_notes_could_be_half_or_twice_as_fast():
+    found = " ".join(doubt.why for doubt in doubts(played("1/2 " * 12, 144).notes))
+    assert "could be double: 144 bpm" in found or "could be half: 72 bpm" in found
+
+
+def test_a_given_tempo_is_not_doubted():
+    found = doubts(played("1 " * 8, 74).notes, tempo_bpm=74)
+    assert not any("bpm" in doubt.why for doubt in found)
+
+
+def test_two_notes_tell_no_tempo_and_the_doubt_says_what_to_do():
+    (doubt,) = doubts(played("1 1", 74).notes)
+    assert doubt.note is None
+    assert "give the tempo" in doubt.why
+
+
+def test_a_note_far_from_its_place_is_named():
+    line = played("1 1/2 1/2 1 1 1 1 2", 100)
+    late = tuple(replace(note, onset_s=note.onset_s + 0.1) if note.id == "n5" else note for note in line.notes)
+    found = [doubt for doubt in doubts(late, tempo_bpm=100) if doubt.note == "n5"]
+    assert found
+    assert "ms after" in found[0].why
+
+
+def test_bar_lines_that_were_given_are_not_doubted():
+    notes = played("1/2 " * 12, 100).notes
+    rhythm = fit_rhythm(notes, tempo_bpm=100)
+    wary = RhythmSettings(doubt_bar_nats=3.0)
+    assert [doubt.why for doubt in rhythm_doubts(notes, rhythm, wary)] == ["bar 1 could begin 1 beat later"]
+    assert rhythm_doubts(notes, rhythm, wary, bars_given=True) == ()
+
+
+def test_no_notes_no_doubts():
+    assert doubts(()) == ()
