@@ -39,7 +39,7 @@ _TABLE: dict[str, tuple[str, str, tuple[float, float, float]]] = {
         (0.5, 0.5, 0.5),
     ),
     "guide": (
-        "a finger that stays on its string leads the hand: it takes effort off a shift",
+        "shifts with no finger left on its string to lead them",
         "a finger that slides along its string in 0.25 s, at most the effort of the movement",
         (0.4, 0.4, 0.4),
     ),

@@ -20,6 +20,7 @@ from fingering.needs import Limits, need_of
 from fingering.passage import Pluck
 
 RING_LOST_S = 0.5  # cutting this much of a note's ring counts once; a choice of ours
+INDEX_LEAVES = 1.3  # the index anchors the position, so leaving it costs a little more; a choice of ours
 CLOSING = 0.5  # fingers closing together work half as hard as fingers spreading; a choice of ours
 LET_RING_COUNT = 4.0  # a note marked to ring on counts so much more; a choice of ours
 
@@ -142,7 +143,7 @@ def _count_hand(counts: np.ndarray, pressed: list[np.ndarray], position: np.ndar
     for finger in (1, 2, 3, 4):
         beside = reach.beside_mm[finger][position[None, :], fret[:, :, finger - 1]]
         outward = beside < 0 if finger == 1 else beside > 0
-        beside = np.abs(beside) * np.where(outward, 1.0, CLOSING)
+        beside = np.abs(beside) * np.where(outward, INDEX_LEAVES if finger == 1 else 1.0, CLOSING)
         counts[:, :, COLUMN["stretch"]] += np.where(used[:, :, finger - 1], beside, 0.0) / 10.0
     mm = reach.fret_mm[fret]
     apart = np.where(used, mm, -np.inf).max(axis=2) - np.where(used, mm, np.inf).min(axis=2)
