@@ -37,7 +37,6 @@ class Piece:
     start: Fraction
     value: WrittenValue
     sound: int | None
-    continues: bool = False  # tied from the piece before
     tuplet_starts: bool = False
     tuplet_stops: bool = False
 
@@ -79,7 +78,8 @@ def triplet_stretches(spans: Sequence[Span], pulse: Fraction) -> list[tuple[Frac
     while beat < last:
         double = beat + 2 * pulse
         wide = _inner(cuts, beat, double)
-        if (beat / pulse) % 2 == 0 and double <= last and wide and _thirds_only(wide, beat, 2 * pulse / 3):
+        whole = beat >= first and double <= last and (beat / pulse) % 2 == 0
+        if whole and any(cut % FINEST for cut in wide) and _thirds_only(wide, beat, 2 * pulse / 3):
             found.append((beat, double))
             beat = double
             continue
@@ -133,11 +133,11 @@ def _write_triplet(spans: Sequence[Span], start: Fraction, end: Fraction) -> lis
     for span in spans:
         at = (span.start - start) * stretch
         lengths = _triplet_lengths(at, (span.end - start) * stretch)
-        for index, length in enumerate(lengths):
+        for length in lengths:
             plain = single_value(length)
             assert plain is not None
             value = WrittenValue(plain.type, plain.dots, TRIPLET)
-            pieces.append(Piece(start + at / stretch, value, span.sound, index > 0 and span.sound is not None))
+            pieces.append(Piece(start + at / stretch, value, span.sound))
             at += length
     pieces[0] = _marked(pieces[0], starts=True)
     pieces[-1] = _marked(pieces[-1], stops=True)
@@ -160,10 +160,10 @@ def _write_plain(spans: Sequence[Span], meter: Meter) -> list[Piece]:
     pieces = []
     for span in spans:
         cuts = _cheapest_cuts(span.start, span.end, meter, rest=span.sound is None)
-        for index, (low, high) in enumerate(pairwise(cuts)):
+        for low, high in pairwise(cuts):
             value = single_value(high - low)
             assert value is not None
-            pieces.append(Piece(low, value, span.sound, index > 0 and span.sound is not None))
+            pieces.append(Piece(low, value, span.sound))
     return pieces
 
 
