@@ -41,7 +41,7 @@ class Column:
     @property
     def right(self) -> int:
         """Characters needed from the beat on."""
-        return max([1, *(item.right + item.wave for item in self.cells.values())])
+        return max([1, *(item.right for item in self.cells.values())])
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,8 +208,7 @@ def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, l
     signs: set[str] = set()
     at = margin
     for stretch in stretches:
-        if stretch.starts_bar:
-            numbers.put(at, str(stretch.number))
+        numbers.put(at, str(stretch.number) if stretch.starts_bar else f"({stretch.number})")
         xs = [at + x for x in stretch.xs]
         _draw_strings(stretch, xs, at + stretch.width, strings)
         placed += list(zip(xs, stretch.columns, strict=True))
@@ -251,9 +250,11 @@ def _draw_strings(stretch: Stretch, xs: Sequence[int], end: int, strings: dict[i
             strings[string].put(start, item.text)
             free[string] = start + len(item.text)
             if item.wave:
-                wave = max(1, min(LONGEST_WAVE, limit - free[string] - 1))
+                wave = max(1, min(LONGEST_WAVE, limit - free[string] - len(item.after) - 1))
                 strings[string].put(free[string], "~" * wave)
                 free[string] += wave
+            strings[string].put(free[string], item.after)
+            free[string] += len(item.after)
 
 
 def _above(placed: Sequence[tuple[int, Column]], width: int, signs: set[str]) -> list[str]:

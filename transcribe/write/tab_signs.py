@@ -44,12 +44,13 @@ class Cell:
     text: str
     anchor: int = 0  # where in the text the fret number begins; it stands on the beat
     wave: bool = False  # vibrato follows as far as there is room
+    after: str = ""  # and last of all a slide out
     signs: frozenset[str] = frozenset()  # keys of MEANINGS
 
     @property
     def right(self) -> int:
-        """Characters from the anchor to the end."""
-        return len(self.text) - self.anchor
+        """Characters from the anchor to the end, vibrato at its shortest."""
+        return len(self.text) - self.anchor + self.wave + len(self.after)
 
 
 def cell(head: ScoreNote, *, starts_bar: bool) -> Cell:
@@ -64,15 +65,16 @@ def cell(head: ScoreNote, *, starts_bar: bool) -> Cell:
     elif note.harmonic != "none":
         text, signs = f"<{placement.fret}>", {"<>"}
     text, anchor = _bent(text, note.bends, placement.fret, signs)
+    after = ""
     if note.slide is not None and note.slide.kind == "in":
         text, anchor = ("/" if note.slide.cents >= 0 else "\\") + text, anchor + 1
         signs.add("in")
     if note.slide is not None and note.slide.kind == "out":
-        text += "/" if note.slide.cents > 0 else "\\"
+        after = "/" if note.slide.cents > 0 else "\\"
         signs.add("out")
     if note.vibrato is not None:
         signs.add("~")
-    return Cell(text, anchor, note.vibrato is not None, frozenset(signs))
+    return Cell(text, anchor, note.vibrato is not None, after, frozenset(signs))
 
 
 def _bent(text: str, bends: Sequence[Bend], fret: int, signs: set[str]) -> tuple[str, int]:

@@ -36,15 +36,13 @@ def text_tab(score: Score, *, width: int = 80) -> str:
 
 
 def string_names(open_midi: Sequence[int]) -> tuple[str, ...]:
-    """Return the name of each string, highest first; the highest in small letters when it shares the lowest's name.
+    """Return the name of each string, highest first; the highest in small letters, as it is usually written.
 
     >>> string_names((64, 59, 55, 50, 45, 40))
     ('e', 'B', 'G', 'D', 'A', 'E')
     """
     names = [name_text(spelled) for spelled in spell(open_midi)]
-    if len(names) > 1 and names[0] == names[-1]:
-        names[0] = names[0].lower()
-    return tuple(names)
+    return (names[0].lower(), *names[1:])
 
 
 def _heading(score: Score, width: int) -> str:
