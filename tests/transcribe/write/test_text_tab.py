@@ -21,7 +21,8 @@ REFERENCES = sorted((Path(__file__).parents[3] / "fixtures" / "reference").glob(
 
 
 def document(written="1 1/2 1/2 1 1", *, fret=5, **more):
-    notes = tuple(TakeNote(note, Placement(note.id, 3, fret, None)) for note in played(written, 100, midis=(60, 60)).notes)
+    line = played(written, 100, midis=(60, 60))
+    notes = tuple(TakeNote(note, Placement(note.id, 3, fret, None)) for note in line.notes)
     return replace(TakeDocument(notes=notes, rhythm=Rhythm(100.0, Meter(4, 4), 1.0, tempo_source="given")), **more)
 
 
