@@ -6,7 +6,8 @@ Notes count when ``string_source`` is "explicit", "finger0_open" or "position+fi
 
 Protocol: pitches and times alone go in, 90 quarters a minute, 20 frets of a 650 mm scale. Same string; hand position
 (fret - finger + 1) within one; same finger among 1 to 4. An event is unplayable when a string is struck twice or the
-fretted notes struck together span more than four frets; notes left out are counted apart.
+fretted notes struck together span more than four frets; notes left out are counted apart. Notes of one pitch that start
+together count once.
 """
 
 from __future__ import annotations
@@ -39,7 +40,13 @@ def read_piece(piece):
     notes = [
         (index, note) for index, note in enumerate(piece["notes"]) if not note.get("problem") and note["duration_q"] > 0
     ]
-    notes.sort(key=lambda pair: (pair[1]["onset_q"], -pair[1]["midi"]))
+    notes.sort(key=lambda pair: (pair[1]["onset_q"], -pair[1]["midi"], pair[1].get("string_source") not in LABELLED))
+    # two voices that meet on one pitch are one note to the hand
+    notes = [
+        pair
+        for at, pair in enumerate(notes)
+        if not at or (pair[1]["onset_q"], pair[1]["midi"]) != (notes[at - 1][1]["onset_q"], notes[at - 1][1]["midi"])
+    ]
     plucks = tuple(
         Pluck(
             str(index),
@@ -122,7 +129,7 @@ def report_truth(path: str) -> None:
 
 def cross_validate(raw, pieces) -> None:
     """Print the scores when each work is judged by weights chosen on the other works only."""
-    grid = list(product((0.1, 0.3, 0.5), (0.0, 0.1, 0.3)))
+    grid = list(product((0.1, 0.3, 0.5, 0.7), (0.0, 0.1, 0.2)))
     runs = {
         pair: score(pieces, CLASSICAL.with_weights(open_string=pair[0], open_up_the_neck=pair[1]))[0] for pair in grid
     }

@@ -1,0 +1,47 @@
+import pytest
+
+from fingering import Fretboard, alternatives, solve
+from tests.fingering_checker import faults
+from tests.fingering_music import line
+from tests.lead_licks import LICKS, lick
+
+
+def strings(fingering):
+    return [place.string for place in fingering.placements]
+
+
+@pytest.mark.parametrize("name", list(LICKS)[:6])
+def test_alternatives_are_playable_cheapest_first_and_really_different(name):
+    passage, _, profile = lick(name)
+    found = alternatives(passage, profile=profile, count=3)
+    assert len(found) >= 2
+    assert found[0].extra_cost == 0
+    assert found[0].fingering.cost == pytest.approx(solve(passage, profile=profile).cost, rel=1e-5)
+    assert [one.extra_cost for one in found] == sorted(one.extra_cost for one in found)
+    for at, one in enumerate(found):
+        assert faults(passage, Fretboard(), one.fingering) == []
+        for other in found[:at]:
+            moved = sum(a != b for a, b in zip(strings(one.fingering), strings(other.fingering), strict=True))
+            assert moved >= 0.3 * len(passage.plucks)
+
+
+def test_an_alternative_says_where_it_lies_and_how_it_sounds():
+    passage, _, _ = lick("box one, bend and answer")
+    first, second, *_ = alternatives(passage)
+    assert first.where == "around the 6th fret, E-shape minor pentatonic, 5th fret"
+    assert first.sound == ""
+    assert second.where.startswith("one string down, around the 11th fret")
+    assert second.sound.startswith("darker: 3 more notes on wound strings")
+
+
+def test_a_low_open_note_has_no_other_place():
+    assert len(alternatives(line(40, 41, 42))) == 1
+    assert alternatives(line()) == ()
+
+
+def test_more_notes_on_wound_strings_are_called_darker():
+    found = alternatives(line(57, 60, 62, 64, 67), count=4)
+    wound = [sum(string >= 4 for string in strings(one.fingering)) for one in found]
+    for one, count in zip(found[1:], wound[1:], strict=True):
+        assert ("darker" in one.sound) == (count > wound[0])
+    assert max(wound) > wound[0]

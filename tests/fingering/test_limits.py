@@ -1,0 +1,47 @@
+import pytest
+
+from fingering import FingeringError, Fretboard, Limits, limits_for_shape, solve
+from tests.fingering_music import chord, line
+
+
+def limited(passage, limits, **options):
+    return solve(passage, limits=dict.fromkeys((p.id for p in passage.plucks), limits), **options)
+
+
+def test_strings_frets_and_positions_bound_a_span():
+    passage = line(64, 67, 69, 67, 64)
+    low = limited(passage, Limits(strings=frozenset({4, 5, 6})))
+    assert {place.string for place in low.placements} <= {4, 5, 6}
+    window = limited(passage, Limits(frets=(9, 14)))
+    assert all(9 <= place.fret <= 14 for place in window.placements)
+    stated = limited(passage, Limits(positions=(7, 7)))
+    assert set(stated.positions.values()) == {7}
+
+
+def test_a_note_outside_its_limits_is_played_anyway_with_a_doubt():
+    fingering = limited(line(40), Limits(strings=frozenset({1, 2})))
+    assert [(place.string, place.fret) for place in fingering.placements] == [(6, 0)]
+    assert "strings and frets asked for" in fingering.doubts[0].why
+
+
+def test_a_position_that_cannot_reach_says_so():
+    fingering = limited(chord(41, 48), Limits(positions=(12, 12)))
+    assert any("position asked for" in doubt.why for doubt in fingering.doubts)
+
+
+def test_a_shape_keeps_a_line_in_its_part_of_the_neck():
+    passage = line(57, 60, 62, 64)
+    around_e = limited(passage, limits_for_shape("E", 9))
+    assert all(4 <= place.fret <= 9 for place in around_e.placements)
+    around_a = limited(passage, limits_for_shape("A", 9, octave=1))
+    assert all(11 <= place.fret <= 16 for place in around_a.placements)
+
+
+def test_a_shape_beyond_the_neck_is_refused():
+    with pytest.raises(FingeringError, match="does not fit a neck of 12 frets"):
+        limits_for_shape("G", 6, Fretboard(frets=12))
+
+
+def test_a_limit_never_lowers_the_cost():
+    passage = line(64, 67, 69, 72)
+    assert limited(passage, Limits(frets=(12, 17))).cost >= solve(passage).cost

@@ -1,0 +1,62 @@
+from itertools import pairwise
+
+import pytest
+
+from fingering import FingeringError, Passage, Pluck, solve
+from fingering.plucking import PICKING, strokes_for
+from tests.fingering_music import chord, line
+
+
+def strokes(passage, strings, picking):
+    return list(strokes_for(passage, [(string, 5, 1) for string in strings], picking))
+
+
+def test_alternate_strokes_turn_with_every_picked_note():
+    assert strokes(line(60, 62, 64), [3, 3, 2], "alternate pick") == ["down", "up", "down"]
+
+
+def test_joined_notes_and_notes_left_out_need_no_stroke():
+    plucks = (
+        Pluck("a", 0, 0.2, 60),
+        Pluck("b", 0.2, 0.4, 62, join="hammer-on", joined_to="a"),
+        Pluck("c", 0.4, 0.6, 64),
+    )
+    assert strokes(Passage(plucks), [3, 3, 2], "alternate pick") == ["down", None, "up"]
+    assert strokes(line(60, 62), [3, 0], "alternate pick") == ["down", None]
+
+
+def test_a_rest_starts_with_a_down_stroke_again():
+    plucks = (Pluck("a", 0, 0.2, 60), Pluck("b", 3.0, 3.2, 60))
+    assert strokes(Passage(plucks), [3, 3], "alternate pick") == ["down", "down"]
+
+
+def test_economy_keeps_the_direction_onto_the_next_string():
+    assert strokes(line(60, 62, 64, 67), [3, 2, 1, 2], "economy pick") == ["down", "down", "down", "up"]
+    assert strokes(line(60, 62, 64), [3, 3, 2], "economy pick") == ["down", "up", "down"]
+
+
+def test_pick_and_fingers_pinch_a_double_stop():
+    assert strokes(chord(72, 67), [1, 3], "pick and fingers") == ["m", "down"]
+    assert strokes(chord(76, 72, 67), [1, 2, 3], "pick and fingers") == ["a", "m", "down"]
+
+
+def test_fingers_take_thumb_and_one_finger_a_string():
+    assert strokes(chord(76, 72, 67, 48), [1, 2, 3, 5], "fingers") == ["a", "m", "i", "p"]
+
+
+def test_no_treble_finger_plays_twice_running():
+    played = strokes(line(64, 65, 67, 69, 71), [1, 1, 1, 1, 1], "fingers")
+    assert all(one != other for one, other in pairwise(played))
+
+
+@pytest.mark.parametrize("picking", PICKING)
+def test_every_way_of_picking_gives_every_struck_note_a_stroke(picking):
+    fingering = solve(line(60, 64, 67, 72, 55, 48, 76), picking=picking)
+    allowed = {"p", "i", "m", "a"} if picking == "fingers" else {"down", "up", "m", "a"}
+    assert {place.stroke for place in fingering.placements} <= allowed
+
+
+def test_an_unknown_way_of_picking_names_the_known_ones():
+    with pytest.raises(FingeringError, match="no way of picking") as caught:
+        solve(line(60), picking="thumbs")
+    assert "economy pick" in caught.value.mend
