@@ -169,12 +169,13 @@ class RhythmSettings:
     fastest_bpm: float = 200.0
     middle_bpm: float = 100.0  # the tempo preferred when two fit alike; also assumed when nothing tells
     tempo_spread_octaves: float = 0.42  # how mild that preference is: one standard deviation
-    jitter_s: float = 0.015  # how far a steady player's picked notes stray; one standard deviation
-    legato_jitter_s: float = 0.025  # the same for notes the fretting hand starts
+    jitter_s: float = 0.02  # how far a steady player's picked notes stray; one standard deviation
+    legato_jitter_s: float = 0.03  # the same for notes the fretting hand starts
     legato_weight: float = 0.5  # how much a hammered, pulled or slid note tells about the beat; picked is 1
     together_s: float = 0.03  # picked notes closer than this start together
-    drift_a_quarter: float = 0.004  # share by which the tempo may wander from one quarter to the next
+    drift_a_quarter: float = 0.01  # share by which the tempo may wander from one quarter to the next
     tempo_error: float = 0.01  # share by which a first guess of the tempo may be off
+    steady_share: float = 0.4  # share of these two that is left when the tempo was given
     candidates: int = 8  # tempos tried in full
     beam: int = 24  # readings kept alive while following the notes
     quick_beam: int = 10  # the same while tempos are compared

@@ -19,7 +19,6 @@ from transcribe.rhythm.tempo import FEWEST_MOMENTS, refined_tempo, tempo_reading
 from transcribe.settings import RhythmSettings
 
 FOUR_FOUR = Meter(4, 4)
-STEADY = 0.3  # share of the usual tempo error left when the tempo was given
 OPENING_QUARTERS = 4.0  # the beat is laid through the notes of this opening; later ones may have drifted
 
 
@@ -52,9 +51,9 @@ def fit_rhythm(
         tempo_bpm = settings.middle_bpm
     elif tempo_bpm is None:
         tempo_bpm = tempo_readings(heard, settings, meter=meter, downbeat_s=first_downbeat_s)[0].tempo_bpm
-    error = settings.tempo_error * (STEADY if source == "given" else 1.0)
+    steady = source == "given"
     if first_downbeat_s is None:
-        reading, line = _with_bars(heard, tempo_bpm, settings, meter, error)
+        reading, line = _with_bars(heard, tempo_bpm, settings, meter, steady)
         places = reading.places()
     else:  # bars before the one given are counted from the one the first note stands in
         places = follow(
@@ -62,7 +61,7 @@ def fit_rhythm(
             quarter_s=60.0 / tempo_bpm,
             pulse=pulse_beats(meter),
             settings=settings,
-            tempo_error=error,
+            steady=steady,
             downbeat_s=first_downbeat_s,
         ).places()
         line = -_bars_early(places[0], meter) * meter.bar_beats
@@ -90,7 +89,7 @@ def _bars_early(first: Fraction, meter: Meter) -> int:
 
 
 def _with_bars(
-    heard: Sequence[Moment], tempo_bpm: float, settings: RhythmSettings, meter: Meter, tempo_error: float
+    heard: Sequence[Moment], tempo_bpm: float, settings: RhythmSettings, meter: Meter, steady: bool
 ) -> tuple[Reading, Fraction]:
     """The best reading together with its first bar line; the first note may stand on any point of a beat."""
     pulse = pulse_beats(meter)
@@ -101,7 +100,7 @@ def _with_bars(
             quarter_s=60.0 / tempo_bpm,
             pulse=pulse,
             settings=settings,
-            tempo_error=tempo_error,
+            steady=steady,
             start=start,
             beam=settings.quick_beam,
         )

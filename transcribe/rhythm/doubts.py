@@ -45,14 +45,12 @@ def _tempo_doubts(heard: Sequence[Moment], rhythm: Rhythm, settings: RhythmSetti
     if len(heard) < FEWEST_MOMENTS:
         return [Doubt(f"too few notes to tell a tempo; {rhythm.tempo_bpm:.0f} bpm is assumed: give the tempo")]
     readings = tempo_readings(heard, settings, meter=rhythm.meter)
-    best = readings[0].cost
+    near = [reading for reading in readings if reading.cost - readings[0].cost <= settings.doubt_nats]
     doubts = []
-    for reading in readings:
-        if reading.cost - best > settings.doubt_nats:
-            break
-        for factor, name in FACTORS:
-            if abs(reading.tempo_bpm / (rhythm.tempo_bpm * factor) - 1) < SAME_TEMPO:
-                doubts.append(Doubt(f"the tempo could be {name}: {reading.tempo_bpm:.0f} bpm fits nearly as well"))
+    for factor, name in FACTORS:
+        like = [reading for reading in near if abs(reading.tempo_bpm / (rhythm.tempo_bpm * factor) - 1) < SAME_TEMPO]
+        if like:
+            doubts.append(Doubt(f"the tempo could be {name}: {like[0].tempo_bpm:.0f} bpm fits nearly as well"))
     return doubts
 
 

@@ -93,7 +93,7 @@ def follow(
     quarter_s: float,
     pulse: Fraction,
     settings: RhythmSettings,
-    tempo_error: float,
+    steady: bool,
     downbeat_s: float | None = None,
     earliest: Fraction | None = None,
     start: int | None = None,
@@ -101,12 +101,16 @@ def follow(
 ) -> Reading:
     """Return the cheapest reading of the moments at about ``quarter_s`` seconds a quarter.
 
+    ``steady`` says that this tempo was given, to a click perhaps, and wanders less than one that was found.
+
     Without ``downbeat_s`` the first moment may stand anywhere in a beat, or only ``start`` ticks into it, and places
     count from that beat. ``earliest`` is the first place that may be written. At least one moment is needed; places
     always increase strictly.
     """
     beat = int(pulse * TICKS)
     tick_s = quarter_s / TICKS
+    ease = settings.steady_share if steady else 1.0
+    tempo_error, drift = ease * settings.tempo_error, ease * settings.drift_a_quarter
     if downbeat_s is None:
         allowed = [place for place in places(beat) if start is None or place.ticks == start]
         living = _free_starts(heard[0], tick_s, allowed, tempo_error)
@@ -114,7 +118,7 @@ def follow(
         before = None if earliest is None else int(earliest * TICKS) - 1
         living = _known_starts(heard[0], tick_s, beat, tempo_error, downbeat_s, before)
     for moment in heard[1:]:
-        living = _advance(living, moment, beat, settings, beam or settings.beam)
+        living = _advance(living, moment, beat, drift, beam or settings.beam)
     return min(living, key=lambda step: step.cost)
 
 
@@ -150,9 +154,7 @@ def _known_starts(
     return found
 
 
-def _advance(
-    living: Sequence[Reading], moment: Moment, beat: int, settings: RhythmSettings, beam: int
-) -> list[Reading]:
+def _advance(living: Sequence[Reading], moment: Moment, beat: int, drift: float, beam: int) -> list[Reading]:
     """Every living reading takes the next moment; the cheapest for each place and division live on."""
     best: dict[tuple[int, Division, bool], tuple[float, Reading]] = {}
     noise = moment.jitter_s**2
@@ -175,7 +177,7 @@ def _advance(
             at,
             division,
             divided,
-            reading.clock.after(at - reading.ticks, settings.drift_a_quarter).heard(moment.onset_s, moment.jitter_s),
+            reading.clock.after(at - reading.ticks, drift).heard(moment.onset_s, moment.jitter_s),
             cost,
             reading,
         )

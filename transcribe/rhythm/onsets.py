@@ -55,9 +55,14 @@ def _moment(group: list[Note], loudest_db: float | None, settings: RhythmSetting
         onset_s=onset_s,
         end_s=max(note.offset_s for note in group),
         weight=max(weights),
-        jitter_s=settings.jitter_s if struck else settings.legato_jitter_s,
+        jitter_s=(settings.jitter_s if struck else settings.legato_jitter_s) * _haze(group),
         notes=tuple(group),
     )
+
+
+def _haze(group: list[Note]) -> float:
+    """How many times further than usual a start may be off: up to twice when nothing in it is sure."""
+    return 2.0 - max(1.0 if note.confidence is None else note.confidence for note in group)
 
 
 def _weight(note: Note, loudest_db: float | None, settings: RhythmSettings) -> float:

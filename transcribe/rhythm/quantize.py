@@ -48,13 +48,12 @@ def write_moments(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSetting
     heard = moments(notes, settings)
     if not heard:
         return ()
-    steady = rhythm.tempo_source != "estimated"
     reading = follow(
         heard,
         quarter_s=rhythm.beat_s,
         pulse=pulse_beats(rhythm.meter),
         settings=settings,
-        tempo_error=settings.tempo_error * (0.3 if steady else 1.0),
+        steady=rhythm.tempo_source != "estimated",
         downbeat_s=rhythm.first_downbeat_s,
         earliest=-rhythm.pickup_beats,
     )

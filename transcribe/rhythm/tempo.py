@@ -57,7 +57,7 @@ def tempo_readings(
             quarter_s=60.0 / bpm,
             pulse=pulse,
             settings=settings,
-            tempo_error=settings.tempo_error,
+            steady=False,
             downbeat_s=downbeat_s,
             beam=settings.quick_beam,
         )

@@ -91,6 +91,8 @@ def _wrapped(items: Iterable[str], width: int, *, gap: str = "    ") -> list[str
 
 @dataclass(frozen=True, slots=True)
 class _Where:
+    """Where a note is written."""
+
     bar: int
     beat: Fraction
 
@@ -104,12 +106,19 @@ def _doubts(score: Score, width: int) -> str:
         for head in event.notes
         if not head.tied_from
     }
-    rows: list[str] = []
+    told: dict[str, list[str]] = {}  # by place: one note may be doubted for several reasons
     for doubt in score.doubts:
         place = where.get(doubt.note) if doubt.note is not None else None
         lead = f"?  bar {place.bar}, beat {_beat_text(place.beat, score)}: " if place else "?  "
-        rows += textwrap.wrap(lead + doubt.why, width, subsequent_indent="   ")
-    return "\n".join(rows)
+        if place:
+            told.setdefault(lead, []).append(doubt.why)
+        else:
+            told[lead + doubt.why] = []
+    return "\n".join(
+        row
+        for lead, reasons in told.items()
+        for row in textwrap.wrap(lead + "; ".join(reasons), width, subsequent_indent="   ")
+    )
 
 
 def _beat_text(beat: Fraction, score: Score) -> str:

@@ -19,6 +19,11 @@ def test_even_notes_could_be_half_or_twice_as_fast():
     assert "could be double: 144 bpm" in found or "could be half: 72 bpm" in found
 
 
+def test_a_tempo_is_named_once():
+    found = [doubt.why.split(":")[0] for doubt in doubts(played("1/2 " * 12, 144, jitter_s=0.02).notes)]
+    assert len(found) == len(set(found))
+
+
 def test_a_given_tempo_is_not_doubted():
     found = doubts(played("1 " * 8, 74).notes, tempo_bpm=74)
     assert not any("bpm" in doubt.why for doubt in found)

@@ -40,5 +40,10 @@ def test_quiet_and_doubtful_notes_tell_less():
     assert abs(weights[2] - 0.4) < 1e-9
 
 
+def test_a_doubtful_start_may_be_further_off():
+    sure, unsure = moments([note("a", 1.0, 60, confidence=1.0), note("b", 1.5, 60, confidence=0.25)], SETTINGS)
+    assert unsure.jitter_s == 1.75 * sure.jitter_s
+
+
 def test_no_notes_no_moments():
     assert moments([], SETTINGS) == ()

@@ -123,6 +123,11 @@ def test_doubts_are_marked_over_the_note_and_told_below():
     assert marks.index("?") == [match.start() for match in re.finditer("5", strings)][2]
 
 
+def test_several_doubts_about_one_note_are_told_in_one_go():
+    text = page(document(doubts=(Doubt("very short", "n3"), Doubt("hard to hear", "n3"))))
+    assert "?  bar 1, beat 2 1/2: very short; hard to hear" in text
+
+
 def test_a_note_without_a_place_is_named_over_the_strings():
     doc = document()
     first, *others = doc.notes
