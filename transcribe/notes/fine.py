@@ -43,4 +43,5 @@ def tuning_of(lines: tuple[Line, ...], settings: Settings, *, reference_hz: floa
         return tuning_offset(np.zeros(0), np.zeros(0), settings.evidence, reference_hz=reference_hz)
     hop_s = lines[0].hop_s
     midi = np.concatenate([np.append(line.midi, np.nan) for line in lines])
-    return tuning_offset(hop_s * np.arange(midi.size), midi, settings.evidence, reference_hz=reference_hz)
+    clock = np.arange(midi.size, dtype=np.float64) * hop_s
+    return tuning_offset(clock, midi, settings.evidence, reference_hz=reference_hz)

@@ -128,28 +128,26 @@ class _Reader:
         """Read one more move."""
         hold = self.settings.hold_s / self.line.hop_s
         fresh = not self.now.pushes and self.now.slide is None
-        at_start = fresh and move.held_before < hold and move.first - self.now.first < hold
+        at_start = fresh and not self.parts and move.held_before < hold and move.first - self.now.first < hold
         at_end = is_last and move.held_after < hold
-        self.now.sure = min(self.now.sure, shape.sure)
-        up = move.semitones > 0
-        if self.now.pushed > 0 and not up and move.to_midi > (self.now.rest_midi or 0) - 0.6:
-            self._let_down(move)
+        up, large = move.semitones > 0, abs(move.semitones) >= 0.6
+        bends = shape.manner == "glide" and abs(move.semitones) <= self.settings.widest_bend_semitones
+        bends = bends and not (large and shape.pace(move.semitones) > self.settings.slide_speed_semitones_per_s)
+        if self.now.pushed > 0 and not up:
+            self._come_down(move, shape)
         elif at_end and self._leaves(move, shape, shift_cents):
             return
-        elif at_start and not self.parts and (shape.manner == "jump" or self._comes_in(move, shape)):
+        elif at_start and (shape.manner == "jump" or (large and not bends)):
             self._come_in(move, shape)
-        elif shape.manner == "glide" and up and move.semitones <= self.settings.widest_bend_semitones:
+        elif bends and up and 100.0 * move.semitones >= self.settings.bend_least_cents:
             self._push(move)
-        elif (
-            shape.manner == "glide"
-            and not up
-            and fresh
-            and self.now.attack != "slide"
-            and self._was_pushed_before(move)
-        ):
+        elif bends and not up and fresh and self._was_pushed_before(move):
             self._pre_bend(move)
-        elif abs(move.semitones) >= 0.6:
+        elif large:
             self._change_fret(move, shape)
+        else:
+            return  # unsteadiness
+        self.now.sure = min(self.now.sure, shape.sure)
 
     def _push(self, move: Move) -> None:
         if self.now.rest_midi is None:
@@ -157,30 +155,34 @@ class _Reader:
         self.now.pushes.append(("bend", self._time(move.first), self._time(move.last), move.to_midi))
         self.now.pushed = move.to_midi - self.now.rest_midi
 
+    def _come_down(self, move: Move, shape: Shape) -> None:
+        """A pushed string is let down; when the pitch falls on below its fret, another finger takes over there."""
+        rest = self.now.rest_midi if self.now.rest_midi is not None else move.to_midi
+        if move.to_midi > rest - 0.6:
+            self._let_down(move)
+            return
+        below = np.flatnonzero(self.calm[move.first : move.last + 1] <= rest)
+        middle = move.first + (int(below[0]) if below.size else (move.last - move.first) // 2)
+        self._let_down(replace(move, last=middle, to_midi=rest))
+        self._change_fret(replace(move, first=middle, from_midi=rest), shape)
+
     def _let_down(self, move: Move) -> None:
+        if abs(move.semitones) * 100.0 < self.settings.bend_least_cents:
+            return
         self.now.pushes.append(("release", self._time(move.first), self._time(move.last), move.to_midi))
         self.now.pushed = move.to_midi - (self.now.rest_midi or move.to_midi)
         if self.now.pushed < 0.3:
             self.now.pushed = 0.0
 
     def _was_pushed_before(self, move: Move) -> bool:
-        return (
-            self.now.attack in ("picked", "unknown")
-            and not self.parts
-            and move.semitones >= -self.settings.widest_bend_semitones
-        )
+        """True when a fall can be the release of a bend made before the pick: soon after it, and not too wide."""
+        held_s = self._time(move.first) - self.now.onset_s
+        return self.now.attack in ("picked", "unknown") and not self.parts and held_s <= self.settings.prebend_longest_s
 
     def _pre_bend(self, move: Move) -> None:
         self.now.rest_midi = move.to_midi
         self.now.pushes.append(("pre-bend", self.now.onset_s, self.now.onset_s, move.from_midi))
         self.now.pushes.append(("release", self._time(move.first), self._time(move.last), move.to_midi))
-
-    def _comes_in(self, move: Move, shape: Shape) -> bool:
-        """A slide from no clear fret: stairs, or a glide that is too fast for a bend."""
-        speed = abs(move.semitones) / (max(1, move.last - move.first) * self.line.hop_s)
-        if shape.manner == "stairs":
-            return abs(move.semitones) >= 0.8
-        return abs(move.semitones) >= 1.5 and speed > self.settings.slide_speed_semitones_per_s
 
     def _come_in(self, move: Move, shape: Shape) -> None:
         if shape.manner != "jump":  # a jump right after the strike is the note before, dying away
@@ -205,12 +207,12 @@ class _Reader:
         """Close the note and open the next at the new fret."""
         attack: Attack = "hammer-on" if move.semitones > 0 else "pull-off"
         at_s = shape.middle_s
-        if shape.manner != "jump":
+        slow = shape.manner == "glide" and shape.pace(move.semitones) <= self.settings.slide_speed_semitones_per_s
+        if slow and abs(move.semitones) <= self.settings.blurred_semitones:
+            self.now.sure = min(self.now.sure, 0.5)  # a finger coming off in the room's echo: no frets were passed
+        elif shape.manner != "jump":
             attack, at_s = "slide", shape.arrival_s
-            if self.now.slide is None or self.now.slide[0] != "in":
-                self._set_slide("legato", 100.0 * move.semitones)
-            else:
-                self._set_slide("legato", 100.0 * move.semitones)
+            self._set_slide("legato", 100.0 * move.semitones)
         at_s = max(at_s, self.now.onset_s + self.line.hop_s)
         self.parts.append(self._close(at_s, move.first))
         self.now = _Open(at_s, attack, move.last, sure=shape.sure)
@@ -241,29 +243,34 @@ class _Reader:
         )
 
     def _resting(self, first: int, last: int) -> float:
-        held = self.calm[first : last + 1]
-        trust = self.line.salience[first : last + 1]
-        if now_slides := (self.now.slide is not None and self.now.slide[0] in ("out", "shift")):
-            held, trust = held[: max(1, round(0.7 * held.size))], trust[: max(1, round(0.7 * held.size))]
-        good = held[trust >= 0.5 * trust.max()] if held.size > 3 and not now_slides else held
+        """Pitch of the fret when nothing was pushed: the middle of what is plainly heard, before any slide away."""
+        held, trust = self.calm[first : last + 1], self.line.salience[first : last + 1]
+        if self.now.slide is not None and self.now.slide[0] in ("out", "shift"):
+            return float(np.median(held[: max(1, round(0.7 * held.size))]))
+        good = held[trust >= 0.5 * trust.max()]
         return float(np.median(good if good.size else held))
 
     def _bends(self, midi: int, end_s: float) -> tuple[Bend, ...]:
         made = []
         pushes = self.now.pushes
-        for k, (kind, start_s, reach_s, _) in enumerate(pushes):
-            until = pushes[k + 1][1] if k + 1 < len(pushes) else end_s
-            inside = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= max(until, reach_s) + 1e-9)]
-            reached = 100.0 * (held_pitch_cents(inside) - midi) if inside.size else 100.0 * (pushes[k][3] - midi)
-            if kind == "release":
-                target = nearest_size_cents(reached) if reached > 60.0 else 0.0
+        for k, (kind, start_s, reach_s, arrived) in enumerate(pushes):
+            until = max(pushes[k + 1][1] if k + 1 < len(pushes) else end_s, reach_s, start_s)
+            held = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= until + 1e-9)]
+            if held.size < 4:  # no hold: the turning point is where it got to
+                near = self.calm[np.abs(self.times - reach_s) <= 0.025]
+                if kind != "release" and near.size:
+                    arrived = float(near.max())
+                reached = 100.0 * (arrived - midi)
             else:
-                target = nearest_size_cents(reached)
-            made.append(Bend(kind, start_s, max(reach_s, start_s), max(until, reach_s, start_s), target, reached))
+                reached = 100.0 * (held_pitch_cents(held) - midi)
+            lowest = kind == "release" and reached <= 60.0
+            target = 0.0 if lowest else nearest_size_cents(reached)
+            made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
         return tuple(made)
 
     def _vibrato(self, first: int, last: int) -> Vibrato | None:
-        mine = [wave for wave in self.waves if wave.first < last and wave.last > first]
+        told = self.settings.vibrato_told_cents
+        mine = [wave for wave in self.waves if wave.first < last and wave.last > first and wave.extent_cents >= told]
         if not mine:
             return None
         longest = max(mine, key=lambda wave: wave.last - wave.first)

@@ -6,9 +6,11 @@ inside a strand cuts it when it was a pick, and not when a finger only touched t
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from transcribe.evidence.evidence import Evidence
 from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, Strike
@@ -106,7 +108,7 @@ def draw_lines(
             chain.append(k)
     stretches: list[Stretch] = []
     for chain in chains:
-        whole = _joined([strands[k] for k in chain], evidence)
+        whole = _joined([strands[k] for k in chain], evidence, settings)
         own = {began[k] for k in chain[1:]}
         inside = [strike for strike in strikes if strike not in taken or strike in own]
         stretches += _cut(whole, began[chain[0]], inside, loudness, settings)
@@ -127,7 +129,7 @@ def _goes_on_from(
     return min(fits, key=lambda fit: fit[0])[1] if fits else None
 
 
-def _joined(strands: list[Strand], evidence: Evidence) -> Line:
+def _joined(strands: list[Strand], evidence: Evidence, settings: NoteSettings) -> Line:
     """One line through strands that follow one another; in a gap the pitch jumps half-way."""
     first, last = strands[0].first, max(strand.last for strand in strands)
     midi = np.full(last - first + 1, np.nan)
@@ -141,7 +143,18 @@ def _joined(strands: list[Strand], evidence: Evidence) -> Line:
         if known.size < midi.size
         else known
     )
-    return Line(float(evidence.times_s[first]), evidence.hop_s, midi[nearest], salience)
+    midi = without_blips(midi[nearest], longest=round(settings.blip_s / evidence.hop_s))
+    return Line(float(evidence.times_s[first]), evidence.hop_s, midi, salience)
+
+
+def without_blips(midi: NDArray[np.float64], *, longest: int) -> NDArray[np.float64]:
+    """Return the pitch without leaps away and back within ``longest`` samples: the network heard another string."""
+    steady = midi.copy()
+    leaps = np.flatnonzero(np.abs(np.diff(midi)) > 0.8)
+    for out, back in itertools.pairwise(leaps):
+        if back - out <= longest and back + 1 < midi.size and abs(midi[out] - midi[back + 1]) < 0.6:
+            steady[out + 1 : back + 1] = np.linspace(midi[out], midi[back + 1], back - out + 2)[1:-1]
+    return steady
 
 
 def _cut(
@@ -187,7 +200,7 @@ def sound_end(loudness: Envelope, begin_s: float, end_s: float, settings: NoteSe
 
 
 def is_new_pick(strike: Strike, line: Line, settings: NoteSettings) -> bool:
-    """True when a strike inside a line starts a note: surer where the pitch stays, for a string that beats swells too."""
+    """True when a strike inside a line starts a note; where the pitch stays it must be surer, for beating swells too."""
     before = _pitch_near(line, strike.time_s - 0.07, strike.time_s - 0.03)
     after = _pitch_near(line, strike.time_s + 0.04, strike.time_s + 0.09)
     if before is not None and after is not None and abs(after - before) >= 0.5:
@@ -247,7 +260,7 @@ def without_leftovers(
 
 
 def _left_behind(stretch: Stretch, earlier: Stretch, loudness: Envelope, settings: NoteSettings) -> bool:
-    if not 0 <= stretch.onset_s - earlier.onset_s or stretch.onset_s - earlier.end_s > settings.leftover_after_s:
+    if stretch.onset_s < earlier.onset_s or stretch.onset_s - earlier.end_s > settings.leftover_after_s:
         return False
     here = loudness.span(loudness.all_db, stretch.onset_s + 0.02, min(stretch.end_s, stretch.onset_s + 0.15)).max()
     there = np.median(loudness.span(loudness.all_db, earlier.end_s - 0.2, earlier.end_s - 0.03))

@@ -25,7 +25,12 @@ class Shape:
     manner: Manner
     sure: float  # 0.5 (a toss-up) to 1
     middle_s: float  # when it was half-way
-    arrival_s: float  # when it had come nine tenths of the way
+    arrival_s: float  # when it had come nearly all the way
+    taken_s: float  # for the middle seven tenths of the way
+
+    def pace(self, semitones: float) -> float:
+        """Return semitones a second over the whole of a smooth move: its middle seven tenths take 0.45 of the time."""
+        return abs(semitones) * 0.45 / max(self.taken_s, LOOK_HOP_S)
 
 
 def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSettings) -> Shape:
@@ -61,13 +66,17 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
         from_fret = np.abs(seen[between] - move.to_midi - np.round(seen[between] - move.to_midi))
         dwell = float(np.mean(from_fret < 0.2))
         if taken_s > blur_s + 0.008 and dwell > settings.grid_share:
-            return Shape("stairs", min(1.0, 0.5 + (dwell - settings.grid_share) * 1.5), middle_s, arrival_s)
+            return Shape("stairs", min(1.0, 0.5 + (dwell - settings.grid_share) * 1.5), middle_s, arrival_s, taken_s)
         toss = 0.5 + min(0.5, abs(dwell - settings.grid_share) * 1.5)
     else:
         toss = 1.0
     if taken_s < blur_s + settings.step_s * 0.4:
-        return Shape("jump", min(1.0, 0.5 + (blur_s + settings.step_s * 0.4 - taken_s) / 0.02), middle_s, arrival_s)
-    return Shape("glide", min(toss, 0.5 + (taken_s - blur_s - settings.step_s * 0.4) / 0.04), middle_s, arrival_s)
+        return Shape(
+            "jump", min(1.0, 0.5 + (blur_s + settings.step_s * 0.4 - taken_s) / 0.02), middle_s, arrival_s, taken_s
+        )
+    return Shape(
+        "glide", min(toss, 0.5 + (taken_s - blur_s - settings.step_s * 0.4) / 0.04), middle_s, arrival_s, taken_s
+    )
 
 
 def runs_into(
