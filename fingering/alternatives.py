@@ -49,7 +49,7 @@ def alternatives(
     weights = profile_named(profile)
     if not passage.plucks:
         return ()
-    check_locks(passage, neck)
+    check_locks(passage, neck, limits or {})
     anchors = (None, *_anchors(passage, neck))
     found = search_near(
         moments_of(passage), passage.plucks, neck, weights, limits_by_index(passage, limits or {}), anchors

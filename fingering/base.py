@@ -117,8 +117,8 @@ def _positions(finger_fret: np.ndarray, reach: Reach, allowed: tuple[int, int]) 
 def _grip_counts(grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[int, int]) -> np.ndarray:
     """Return what each term counts for this grip, whatever the hand position."""
     counts = np.zeros(len(TERMS))
-    for (string, fret, finger), fault, need in zip(grip.spots, grip.faults, needs, strict=True):
-        counts[COLUMN["fault"]] += bool(fault) * (3.0 if string == 0 else 1.0)
+    counts[COLUMN["fault"]] = grip.fault_count
+    for (string, fret, finger), need in zip(grip.spots, needs, strict=True):
         if string == 0:
             continue
         from_nut = fret + fretboard.capo
@@ -132,7 +132,6 @@ def _grip_counts(grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, like
             counts[COLUMN["bend"]] += _bend_count(grip, (string, fret, finger), need, fretboard)
         if need.vibrato:
             counts[COLUMN["vibrato"]] += {4: 1.0, 2: 0.3, 1: 0.2}.get(finger, 0.0)
-    counts[COLUMN["fault"]] += grip.overreach_mm / 100.0
     for finger in (1, 2, 3, 4):
         strings = [spot[0] for spot in grip.spots if spot[2] == finger and spot[1] > 0]
         if len(strings) > 1:

@@ -22,6 +22,8 @@ from fingering.needs import Need, Place, places_for
 # strings a finger can press at once as a barre: common practice (index the whole neck, the others a few)
 BARRE_STRINGS = {1: 8, 2: 2, 3: 3, 4: 3}
 OVERREACH_MM = 25.0  # a grip may ask this much too much before a note is left out instead: a choice of ours
+MISSING, OUTER_MISSING = 3.0, 4.0  # faults a note left out counts as; the highest and lowest are heard most
+BEYOND_ANY_HAND = 10.0  # faults of a grip that only locks can ask for: worse than leaving its notes out
 OVERREACH = "the fingers are farther apart than a hand usually reaches"
 TOO_MANY = "more notes at once than strings and fingers can give"
 NOT_ON_NECK = "the pitch is not on this neck"
@@ -42,25 +44,43 @@ class Grip:
         """How many notes are left out."""
         return sum(1 for spot in self.spots if spot[0] == 0)
 
+    @property
+    def fault_count(self) -> float:
+        """How bad its faults are together, 0 when it is sound."""
+        last = len(self.spots) - 1
+        count = 0.0
+        for at, (spot, fault) in enumerate(zip(self.spots, self.faults, strict=True)):
+            if spot[0] == 0:
+                count += OUTER_MISSING if at in (0, last) else MISSING
+            elif fault not in ("", OVERREACH):
+                count += 1.0
+        if self.overreach_mm > 0:
+            count += 1.0 + self.overreach_mm / 100.0 + BEYOND_ANY_HAND * (self.overreach_mm > OVERREACH_MM)
+        return count
+
 
 @lru_cache(maxsize=8192)
 def grips_for(needs: tuple[Need, ...], fretboard: Fretboard) -> tuple[Grip, ...]:
     """Return every grip for notes that start together; there is always at least one.
 
-    Legal grips alone come back when there are any; else those that overreach; else those that leave notes out, as few
-    as can be and inner notes first.
+    Legal grips alone come back when there are sound ones; else also those that overreach; else also those that leave
+    notes out, inner notes first, as long as they could be less bad.
     """
     choices = [places_for(need, fretboard) for need in needs]
     bends = [need.bend_semitones for need in needs]
     playable = [index for index, places in enumerate(choices) if places]
     locked = [i for i in playable if (needs[i].string, needs[i].fret, needs[i].finger) != (None, None, None)]
+    found: list[Grip] = []
     for left_out in range(len(playable) - len(locked) + 1):
-        for most_over_mm in (0.0, OVERREACH_MM):
-            for outer_too in (False, True):
-                subsets = _subsets(playable, locked, left_out, outer_too)
-                found = [grip for kept in subsets for grip in _grips_of(kept, choices, bends, fretboard, most_over_mm)]
-                if found:
-                    return tuple(found)
+        for most_over_mm, outer_too in ((0.0, False), (OVERREACH_MM, False), (0.0, True), (OVERREACH_MM, True)):
+            least = MISSING * left_out + (OUTER_MISSING - MISSING) * outer_too + (most_over_mm > 0)
+            if found and min(grip.fault_count for grip in found) <= least:
+                return tuple(found)
+            for kept in _subsets(playable, locked, left_out, outer_too):
+                more = _grips_of(kept, choices, bends, fretboard, most_over_mm)
+                found += (grip for grip in more if (grip.overreach_mm > 0) == (most_over_mm > 0))
+    if found:
+        return tuple(found)
     found = list(_grips_of(tuple(locked), choices, bends, fretboard, float("inf")))
     if not found:
         raise _contradiction(locked, needs, choices, fretboard)
@@ -74,6 +94,8 @@ def _subsets(playable: list[int], locked: list[int], left_out: int, outer_too: b
     if outer_too and left_out == 0:
         return
     for dropped in combinations(free if outer_too else inner, left_out):
+        if outer_too and set(dropped) <= set(inner):
+            continue
         yield tuple(index for index in playable if index not in dropped)
 
 

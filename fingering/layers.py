@@ -16,7 +16,7 @@ from fingering.fretboard import Fretboard
 from fingering.hand import Reach, reach_on
 from fingering.holding import press_held, stays_put, swept_strings
 from fingering.moments import Moment
-from fingering.needs import Limits, need_of
+from fingering.needs import FREE, Limits, need_of
 from fingering.passage import Pluck
 
 RING_LOST_S = 0.5  # cutting this much of a note's ring counts once; a choice of ours
@@ -65,6 +65,14 @@ def code_of(low: np.ndarray, high: np.ndarray, fret: np.ndarray, n_strings: int)
     return np.where(fret > 0, 1 + ((low - 1) * n_strings + (high - 1)) + (fret - 1) * n_strings * n_strings, 0)
 
 
+def base_of(
+    moment: Moment, plucks: tuple[Pluck, ...], fretboard: Fretboard, profile: Profile, limits: dict[int, Limits]
+) -> Base:
+    """Return the ways to hold the new notes of a moment, whatever rings."""
+    needs = tuple(need_of(plucks[index], limits.get(index, FREE)) for index in moment.new)
+    return base_for(needs, fretboard, profile.likes_frets)
+
+
 def layer_for(
     moment: Moment,
     plucks: tuple[Pluck, ...],
@@ -75,8 +83,7 @@ def layer_for(
 ) -> Layer:
     """Return every state of this moment that can follow the held placements in ``incoming``, shape (q, held, 3)."""
     reach = reach_on(fretboard)
-    needs = tuple(need_of(plucks[index], limits.get(index, Limits())) for index in moment.new)
-    base = base_for(needs, fretboard, profile.likes_frets)
+    base = base_of(moment, plucks, fretboard, profile, limits)
     counts = base.counts.copy()
     _count_sound(counts, base, [plucks[index] for index in moment.new])
     rows, q = len(base.position), len(incoming)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from fingering.errors import LockError
 from fingering.fretboard import Fretboard
-from fingering.needs import need_of, places_for
+from fingering.needs import FREE, Limits, need_of, places_for
 from fingering.passage import Passage, Pluck
 
 
-def check_locks(passage: Passage, fretboard: Fretboard) -> None:
-    """Raise LockError, naming the two, when fixed strings, frets or fingers can never hold together."""
+def check_locks(passage: Passage, fretboard: Fretboard, limits: Mapping[str, Limits]) -> None:
+    """Raise LockError, naming the two, when fixed strings, frets, fingers or limits can never hold together."""
     by_id = {pluck.id: pluck for pluck in passage.plucks}
     for pluck in passage.plucks:
         try:
-            places_for(need_of(pluck), fretboard)
+            places_for(need_of(pluck, limits.get(pluck.id, FREE)), fretboard)
         except LockError as error:
             raise LockError(f"note {pluck.id}: {error.found}", error.mend) from None
         if pluck.joined_to is not None:

@@ -31,15 +31,19 @@ class Moment:
 
 
 def moments_of(passage: Passage) -> tuple[Moment, ...]:
-    """Return the moments of a passage in order of time; every pluck is new in exactly one."""
+    """Return the moments of a passage in order of time; every pluck is new in exactly one.
+
+    A note rings until its end, or until its pitch is struck again.
+    """
     plucks = passage.plucks
     number = {pluck.id: index for index, pluck in enumerate(plucks)}
     group_of, groups = _grouped(passage, number)
     last_needed = list(group_of)
+    pitches = [{plucks[index].midi for index in group} for group in groups]
     onsets = [plucks[group[0]].onset_s for group in groups]
     for index, pluck in enumerate(plucks):
         at = group_of[index] + 1
-        while at < len(groups) and onsets[at] < pluck.end_s - OVERLAP_S:
+        while at < len(groups) and onsets[at] < pluck.end_s - OVERLAP_S and pluck.midi not in pitches[at]:
             last_needed[index] = at
             at += 1
     for index, pluck in enumerate(plucks):

@@ -10,12 +10,12 @@ import numpy as np
 from fingering.base import COLUMN
 from fingering.cost import TERMS, Profile
 from fingering.fretboard import Fretboard
-from fingering.layers import Layer, layer_for
+from fingering.layers import Layer, base_of, layer_for
 from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for
 from fingering.needs import Limits
 from fingering.passage import Pluck
-from fingering.paths import Found, Front, Way, incoming_of, may_be_used
+from fingering.paths import NOTHING_HELD, Found, Front, Way, incoming_of, may_be_used
 
 
 def search_near(
@@ -37,7 +37,8 @@ def search_near(
     fronts: list[Front] = []
     for at, moment in enumerate(moments):
         before = layers[-1] if layers else None
-        incoming, came = incoming_of(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
+        ways_here = len(base_of(moment, plucks, fretboard, profile, limits).position)
+        incoming, came = incoming_of(before, fronts[-1], moment, ways_here) if before else (NOTHING_HELD, None)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits)
         own = np.where(_near(layer, anchors), layer.counts @ weights, np.inf)
         if before is None or came is None:

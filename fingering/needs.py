@@ -77,15 +77,14 @@ def need_of(pluck: Pluck, limits: Limits = FREE) -> Need:
 def places_for(need: Need, fretboard: Fretboard) -> tuple[Place, ...]:
     """Return the ways to play the note; empty when it is not on the neck.
 
-    Faulty places (an open string that should shake, a bend too far for the place) come back only when there is no
-    sound one. Raises LockError when locked values can never hold together.
+    Faulty places (an open string that should shake, a bend too far for the place) say so. Raises LockError when locked
+    values can never hold together.
     """
     _check_locks(need, fretboard)
     found = [place for spot in _spots(need, fretboard) for place in _fingered(need, spot, fretboard)]
-    if not found and need.limits is not FREE and need.string is None and need.fret is None:
+    if not found and need.limits is not FREE:
         return _marked(replace(need, limits=FREE), fretboard, "it does not lie within the strings and frets asked for")
-    sound = tuple(place for place in found if not place.fault)
-    return sound or tuple(found)
+    return tuple(found)
 
 
 def _marked(need: Need, fretboard: Fretboard, fault: str) -> tuple[Place, ...]:
@@ -100,7 +99,7 @@ def _spots(need: Need, fretboard: Fretboard) -> tuple[Position, ...]:
         for spot in spots
         if need.string in (None, spot.string)
         and need.fret in (None, spot.fret)
-        and (need.string is not None or need.fret is not None or need.limits.allow(spot.string, spot.fret))
+        and need.limits.allow(spot.string, spot.fret)
     )
 
 
@@ -148,6 +147,14 @@ def _check_locks(need: Need, fretboard: Fretboard) -> None:
         raise LockError(
             f"the lock to {where} contradicts the pitch (MIDI {need.midi}) of the note",
             f"That pitch lies on: {places}.",
+        )
+    if (need.string is not None or need.fret is not None) and not any(
+        need.limits.allow(spot.string, spot.fret) for spot in fitting
+    ):
+        spot = fitting[0]
+        raise LockError(
+            f"the lock to string {spot.string} fret {spot.fret} contradicts the strings and frets of its span",
+            "Free the note, or widen the limit.",
         )
     if need.finger is not None and fitting and not any((spot.fret == 0) == (need.finger == 0) for spot in fitting):
         raise LockError(

@@ -16,11 +16,17 @@ import numpy as np
 from fingering.cost import TERMS, Profile, hurry
 from fingering.fretboard import Fretboard
 from fingering.holding import group_rows
-from fingering.layers import Layer, layer_for
+from fingering.layers import Layer, base_of, layer_for
 from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for
 from fingering.needs import Limits
 from fingering.passage import Pluck
+
+# Beyond this many states a moment, what rings is kept only where it is cheapest: dense music that all rings would need
+# a number of states that doubles with every ringing note. Choices of ours, far above what a lick or a score needs.
+MOST_STATES = 3000
+FEWEST_HELD = 40
+NOTHING_HELD = np.zeros((1, 0, 3), dtype=np.int16)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +60,8 @@ def search(
     fronts: list[Front] = []
     for at, moment in enumerate(moments):
         before = layers[-1] if layers else None
-        incoming, came = incoming_of(before, moment) if before else (np.zeros((1, 0, 3), dtype=np.int16), None)
+        ways = len(base_of(moment, plucks, fretboard, profile, limits or {}).position)
+        incoming, came = incoming_of(before, fronts[-1], moment, ways) if before else (NOTHING_HELD, None)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits or {})
         own = layer.counts @ weights
         after = moments[at + 1] if at + 1 < len(moments) else None
@@ -113,18 +120,33 @@ def _may_win(
 ) -> np.ndarray:
     """Return the states that may still be on the cheapest way, before any step into them is worked out."""
     floor = np.full(len(layer.incoming), np.inf)
-    np.minimum.at(floor, came, reached)
+    np.minimum.at(floor, came[came >= 0], reached[came >= 0])
     return _worth_keeping(
         layer, (floor[layer.came_with] + own)[None, :], after, moves, _most_entry(before, layer, moves)
     )
 
 
-def incoming_of(before: Layer, moment: Moment) -> tuple[np.ndarray, np.ndarray]:
-    """Return the distinct placements of held notes, (q, held, 3), and which of them each state before brings."""
+def incoming_of(before: Layer, front: Front, moment: Moment, ways: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the distinct placements of held notes, (q, held, 3), and which of them each state before brings.
+
+    When what rings can lie in very many ways, only the cheapest are kept and the others are -1: from there on the
+    search may miss the cheapest way by a little. ``ways`` is how many ways there are to hold the new notes.
+    """
     columns = [before.notes.index(index) for index in moment.held]
     held = before.spots[:, columns]
     first, group = group_rows(held)
-    return held[first], group
+    most = max(FEWEST_HELD, MOST_STATES // ways)
+    if len(first) <= most:
+        return held[first], group
+    floor = np.full((len(front.cost), len(first)), np.inf)
+    for row, cost in enumerate(front.cost):
+        np.minimum.at(floor[row], group, cost)
+    least = floor.min(axis=1, keepdims=True)
+    above = (floor - np.where(np.isfinite(least), least, 0.0)).min(axis=0)
+    kept = np.sort(np.argsort(above, kind="stable")[:most])
+    number = np.full(len(first), -1)
+    number[kept] = np.arange(len(kept))
+    return held[first[kept]], number[group]
 
 
 def _advance(before: Layer, came: np.ndarray, front: Front, layer: Layer, own: np.ndarray, moves: Moves) -> Front:

@@ -62,7 +62,7 @@ def k_cheapest(
     weights = profile_named(profile)
     if not passage.plucks:
         return (Fingering((), {}, 0.0, {}, {}, profile=weights.name),)
-    check_locks(passage, neck)
+    check_locks(passage, neck, limits or {})
     by_index = limits_by_index(passage, limits or {})
     moments = moments_of(passage)
     found = search(moments, passage.plucks, neck, weights, by_index, k)

@@ -25,6 +25,8 @@ def faults(passage, fretboard, fingering) -> list[str]:
                 found += _join(pluck, placed[pluck.joined_to], placed[pluck.id])
     for time_s in sorted({pluck.onset_s for pluck in passage.plucks}):
         sounding = [p for p in passage.plucks if p.id in placed and p.id not in doubted and _sounds(p, time_s)]
+        struck_again = {q.midi: q.onset_s for q in passage.plucks if q.onset_s <= time_s}
+        sounding = [p for p in sounding if struck_again[p.midi] == p.onset_s]
         sounding = [p for p in sounding if not any(q.joined_to == p.id and q.onset_s <= time_s for q in passage.plucks)]
         found += [f"at {time_s} s: {why}" for why in _hold([placed[p.id] for p in sounding], fretboard)]
     return found

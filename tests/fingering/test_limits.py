@@ -1,6 +1,6 @@
 import pytest
 
-from fingering import FingeringError, Fretboard, Limits, limits_for_shape, solve
+from fingering import FingeringError, Fretboard, Limits, LockError, limits_for_shape, solve
 from tests.fingering_music import chord, line
 
 
@@ -45,3 +45,8 @@ def test_a_shape_beyond_the_neck_is_refused():
 def test_a_limit_never_lowers_the_cost():
     passage = line(64, 67, 69, 72)
     assert limited(passage, Limits(frets=(12, 17))).cost >= solve(passage).cost
+
+
+def test_a_lock_outside_the_limit_names_both():
+    with pytest.raises(LockError, match="note n0: the lock to string 1 fret 0 contradicts the strings and frets"):
+        limited(line(64, locked_string=1), Limits(frets=(5, 9)))

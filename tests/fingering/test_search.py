@@ -68,6 +68,21 @@ def test_a_lock_is_honoured_and_never_lowers_the_cost(passage, data):
     assert held.cost >= free.cost - 1e-3
 
 
+@settings(max_examples=100, deadline=None)
+@given(passages(), st.data())
+def test_a_lock_to_any_place_of_the_pitch_is_honoured_or_named_and_never_lowers_the_cost(passage, data):
+    pluck = data.draw(st.sampled_from([p for p in passage.plucks if Fretboard().places(p.midi)]))
+    place = data.draw(st.sampled_from(Fretboard().places(pluck.midi)))
+    finger = data.draw(st.sampled_from([None, 1, 2, 3, 4])) if place.fret else None
+    change = {"locked_string": place.string, "locked_fret": place.fret, "locked_finger": finger}
+    locked = Passage(tuple(replace(p, **change) if p is pluck else p for p in passage.plucks))
+    held = solve(locked)
+    got = held.placement(pluck.id)
+    assert (got.string, got.fret) == (place.string, place.fret)
+    assert finger in (None, got.finger)
+    assert held.cost >= solve(passage).cost - 1e-3
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.integers(-4, 4), min_size=2, max_size=8))
 def test_a_line_up_one_fret_is_played_one_fret_higher_away_from_the_nut(steps):
