@@ -29,6 +29,7 @@ def faults(passage, fretboard, fingering) -> list[str]:
         sounding = [p for p in sounding if struck_again[p.midi] == p.onset_s]
         sounding = [p for p in sounding if not any(q.joined_to == p.id and q.onset_s <= time_s for q in passage.plucks)]
         found += [f"at {time_s} s: {why}" for why in _hold([placed[p.id] for p in sounding], fretboard)]
+        found += [f"at {time_s} s: {why}" for why in _drags(sounding, placed, len(fretboard.open_midi))]
     return found
 
 
@@ -90,6 +91,19 @@ def _hold(placements, fretboard) -> list[str]:
         for p in placements:
             if len(barred) > 1 and low <= p.string <= high and p.finger != finger and p.fret <= barred[0].fret:
                 found.append(f"string {p.string} sounds under the barre of finger {finger}")
+    return found
+
+
+def _drags(sounding, placed, n_strings) -> list[str]:
+    """A bend of a semitone or more takes the next string along: upward from strings 1 to 3, downward from the last
+    two, either way between (common practice)."""
+    still = {placed[p.id].string for p in sounding if p.bend_semitones <= 0}
+    found = []
+    for pluck in sounding:
+        string = placed[pluck.id].string
+        ways = {string + 1} if string <= 3 else {string - 1} if string >= n_strings - 1 else {string + 1, string - 1}
+        if pluck.bend_semitones >= 1 and placed[pluck.id].fret > 0 and ways <= still:
+            found.append(f"bending {pluck.id} drags a string that sounds")
     return found
 
 

@@ -29,7 +29,8 @@ def by_hand(midis, neck):
 
 
 @pytest.mark.parametrize(
-    "midis", [(67,), (64,), (67, 60), (64, 60, 55), (65, 60, 57, 53), (64, 59, 56, 52, 47), (67, 64, 60, 55)]
+    "midis",
+    [(67,), (64,), (67, 60), (64, 60, 55), (65, 60, 57, 53), (64, 59, 56, 52, 47), (67, 64, 60, 55), (67, 61, 58)],
 )
 @pytest.mark.parametrize("capo", [0, 3])
 def test_every_legal_grip_is_found_and_no_other(midis, capo):

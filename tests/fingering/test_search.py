@@ -118,6 +118,13 @@ def test_a_slide_keeps_string_and_finger():
     assert second.fret - first.fret == 7
 
 
+def test_a_slide_carries_the_hand_so_no_shift_is_paid():
+    plucks = (Pluck("a", 0, 0.5, 64), Pluck("b", 0.5, 1.0, 71, join="slide", joined_to="a"))
+    fingering = solve(Passage(plucks))
+    assert fingering.positions["b"] - fingering.positions["a"] == 7
+    assert not {"shift", "travel"} & set(fingering.cost_by_term)
+
+
 def test_hammer_on_and_pull_off_keep_the_string_and_change_finger_even_from_an_open_string():
     plucks = (
         Pluck("a", 0, 0.3, 40),
