@@ -159,6 +159,8 @@ class NoteSettings:
     bend_tolerance_cents: float = 10.0  # miss that still counts as in tune; about 10 cents are heard in short sequences
     # (Hill and Summers, J. Acoust. Soc. Am. 121(4), 2007)
     blurred_semitones: float = 3.5  # a slow fall with no frets on the way and no push before is a pull-off, if so wide
+    faint_pick: float = 0.9  # likelihood of a pick that is believed with hardly a pitch
+    faint_salience: float = 0.08  # average salience that still shows its pitch; palm-muted low strings of the fixtures
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,16 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
 from transcribe.notes.attack import envelope, find_strikes
 from transcribe.notes.doubts import doubts_about, doubts_about_take
+from transcribe.notes.endings import without_leftovers
 from transcribe.notes.fine import fine_lines, tuning_of
 from transcribe.notes.gestures import read_parts
-from transcribe.notes.lines import Stretch, draw_lines, mend_leaps, share_strikes, without_leftovers
+from transcribe.notes.lines import Stretch, draw_lines
 from transcribe.notes.moves import Line
 from transcribe.notes.mutes import is_knock
 from transcribe.notes.naming import Sounded, dead_notes, named_notes
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.octave import put_octaves_right
+from transcribe.notes.starts import faint_strands, mend_leaps, share_strikes
 from transcribe.notes.track import find_strands
 from transcribe.settings import NoteSettings, Settings
 from transcribe.units import CONCERT_A_HZ
@@ -64,6 +66,7 @@ def hear_notes(
     strikes = find_strikes(loudness, evidence, rules)
     strands = put_octaves_right(find_strands(evidence, rules), recording, evidence, rules)
     struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
+    struck = faint_strands(struck, strikes, evidence, rules)
     stretches = without_leftovers(draw_lines(struck, strikes, loudness, evidence, rules), loudness, rules)
     report(1, 4)
     lines = fine_lines(recording, stretches, settings)

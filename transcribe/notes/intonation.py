@@ -14,6 +14,7 @@ SIZES_CENTS = (50.0, 100.0, 200.0, 300.0, 400.0)  # quarter (a curl), half, full
 SIZE_NAMES = {50.0: "quarter-tone curl", 100.0: "half-step bend", 200.0: "whole-step bend"}
 CURL_CENTS = 50.0
 CURL_TOLERANCE_CENTS = 20.0  # a curl is a range, not a point: 30 to 70 cents all count (common practice)
+WAVE_CENTS = 8.0  # a hold that strays farther is a wave
 SETTLE_SHARE = 0.25  # the first quarter of a hold may still overshoot: the middle of the rest is what was reached
 
 
@@ -64,13 +65,16 @@ def hold_cents(contour: Contour, start_s: float, end_s: float) -> NDArray[np.flo
 def held_pitch_cents(cents: NDArray[np.float64]) -> float:
     """Return the held pitch of a stretch of readings, in cents: middle of its waves, a late drop left out.
 
-    The median of a smooth wave is its middle, so vibrato cancels out; the first quarter, where a push may still be
-    on its way or overshoot, and the last tenth, where the finger lets go, do not count when enough is left.
+    The first quarter, where a push may still be on its way or overshoot, and the last tenth, where the finger lets go,
+    do not count when enough is left. A steady hold is told by its median. A waving one is told by the middle of its
+    range, tenth to ninetieth in a hundred, for a median leans when the last wave is not whole.
     """
     if cents.size == 0:
         return float("nan")
     first, last = round(cents.size * SETTLE_SHARE), round(cents.size * 0.9)
-    return float(np.median(cents[first:last] if last - first >= 3 else cents))
+    held = cents[first:last] if last - first >= 3 else cents
+    low, middle, high = np.percentile(held, [10, 50, 90])
+    return float(middle if high - low < WAVE_CENTS else 0.5 * (low + high))
 
 
 def measure_bends(

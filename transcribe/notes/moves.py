@@ -60,6 +60,8 @@ class Move:
 def find_waves(line: Line, settings: NoteSettings) -> tuple[Wave, ...]:
     """Return the stretches of vibrato: at least two full cycles of even size and pace around a steady middle."""
     turns = _turning_points(line.midi, settings.vibrato_least_cents / 100.0)
+    if turns and abs(line.midi[-1] - line.midi[turns[-1]]) * 100.0 >= settings.vibrato_least_cents:
+        turns.append(line.midi.size - 1)  # the note may end in the middle of a wave
     waves: list[Wave] = []
     begin = 0
     while begin < len(turns) - 1:
@@ -107,7 +109,10 @@ def _same_wave(line: Line, turns: list[int], settings: NoteSettings) -> bool:
     if half_s.min() < 0.5 / settings.vibrato_fastest_hz or half_s.max() > 0.5 / settings.vibrato_slowest_hz:
         return False
     swing = np.abs(np.diff(line.midi[turns]))
-    if swing.max() > 2 * settings.vibrato_widest_cents / 100.0 or swing.min() < 0.3 * swing.max():
+    if (
+        swing.max() > 2 * settings.vibrato_widest_cents / 100.0
+        or swing[1:].min(initial=swing.max()) < 0.3 * swing.max()
+    ):
         return False
     middle = 0.5 * (line.midi[turns[1:]] + line.midi[turns[:-1]])
     return bool(np.ptp(middle) <= max(0.25, 0.7 * float(np.median(swing))) and half_s.max() <= 2.2 * half_s.min())

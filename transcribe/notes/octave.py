@@ -79,5 +79,16 @@ def put_octaves_right(
         times = evidence.times_s[strand.first + places]
         steady = float(np.ptp(span[places])) < 1.0  # a moving pitch smears the spectrum
         octave = steady and lower_evidence(recording, times, float(np.median(span[places]))) > settings.octave_sure
+        if octave and _rang_before(strand, strands, reach):
+            octave = False
         checked.append(replace(strand, midi=strand.midi - 12.0) if octave else strand)
     return tuple(checked)
+
+
+def _rang_before(strand: Strand, strands: tuple[Strand, ...], reach: int) -> bool:
+    """True when the lower octave was sounding shortly before: then its partials are its own, ringing on."""
+    low = float(np.median(strand.midi)) - 12.0
+    return any(
+        other.first < strand.first <= other.last + reach and float(np.abs(other.midi[-reach:] - low).min()) < 0.6
+        for other in strands
+    )

@@ -22,6 +22,7 @@ from transcribe.settings import NoteSettings
 # Intervals at which one sound's partials line up with another's: octave, twelfth, two octaves and on.
 GHOST_INTERVALS = (12.0, 19.0, 24.0, 28.0, 31.0)
 GHOST_WIDTH = 0.6  # semitones
+LEAST_FRAMES = 3  # a peak seen for less is a flicker of the map
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,6 +118,8 @@ def _runs(peaks: Peaks, heard: NDArray[np.bool_], ridge: int, gap: int) -> list[
     pieces = np.split(np.arange(mine.size), np.flatnonzero(np.diff(frames) > gap) + 1)
     strands = []
     for piece in pieces:
+        if piece.size < LEAST_FRAMES:
+            continue
         all_frames = np.arange(frames[piece[0]], frames[piece[-1]] + 1)
         midi = np.interp(all_frames, frames[piece], peaks.midi[mine[piece]])
         salience = np.interp(all_frames, frames[piece], peaks.salience[mine[piece]])

@@ -1,0 +1,77 @@
+from dataclasses import replace
+
+import pytest
+
+from transcribe.notes.doubts import between_targets, doubts_about, doubts_about_take
+from transcribe.notes.note import Bend, Note
+from transcribe.notes.weigh import Grounds, confidence_of
+from transcribe.settings import NoteSettings
+
+SETTINGS = NoteSettings()
+PLAIN = Grounds(
+    salience=0.85, strike=0.95, length_s=0.4, octave=0.0, unsteady_cents=1.0, gestures=1.0, softer_db=3.0, off_cents=4.0
+)
+NOTE = Note("n1", 0.0, 0.4, 60, cents=4.0, attack="picked")
+
+
+def said(note=NOTE, **changed):
+    return " / ".join(doubt.why for doubt in doubts_about(note, replace(PLAIN, **changed), SETTINGS))
+
+
+def test_a_plain_note_is_not_doubted():
+    assert said() == ""
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"octave": 0.8}, "octave lower"),
+        ({"strike": 0.4}, "soft start"),
+        ({"length_s": 0.05}, "very short (50 ms)"),
+        ({"salience": 0.3}, "hard to hear"),
+        ({"off_cents": 45.0}, "between two frets"),
+    ],
+)
+def test_each_weakness_is_named(changed, words):
+    assert words in said(**changed)
+
+
+def test_gestures_are_doubted_only_where_there_are_any():
+    bent = replace(NOTE, bends=(Bend("bend", 0.1, 0.2, 0.4, 200.0, 199.0),))
+    assert "bend or slide" in said(bent, gestures=0.55)
+    assert said(gestures=0.55) == ""
+
+
+def test_legato_and_unknown_starts():
+    assert "picked or hammer-on" in said(replace(NOTE, attack="hammer-on"), strike=0.3)
+    assert "no start" in said(replace(NOTE, attack="unknown"))
+
+
+@pytest.mark.parametrize(("reached", "doubted"), [(200, False), (152, True), (110, False), (75, True), (55, False)])
+def test_a_bend_between_two_targets_is_doubted(reached, doubted):
+    bend = Bend("bend", 0.0, 0.1, 0.5, 200.0, reached)
+    assert (between_targets(bend, SETTINGS) is not None) == doubted
+    assert between_targets(replace(bend, kind="release"), SETTINGS) is None
+
+
+def test_a_take_without_notes_and_one_without_tuning():
+    assert [doubt.why for doubt in doubts_about_take((), 0.0, SETTINGS)] == ["no note was heard"]
+    assert "tuned" in doubts_about_take((NOTE,), float("inf"), SETTINGS)[0].why
+    assert doubts_about_take((NOTE,), 2.0, SETTINGS) == ()
+
+
+@pytest.mark.parametrize(
+    "worse",
+    [
+        {"salience": 0.4},
+        {"strike": 0.3},
+        {"length_s": 0.05},
+        {"octave": 0.9},
+        {"unsteady_cents": 30.0},
+        {"gestures": 0.5},
+        {"softer_db": 35.0},
+        {"off_cents": 45.0},
+    ],
+)
+def test_whatever_speaks_against_a_note_makes_it_less_sure(worse):
+    assert 0 <= confidence_of(replace(PLAIN, **worse)) < confidence_of(PLAIN) <= 1

@@ -1,0 +1,54 @@
+import numpy as np
+
+from tests import signals
+from transcribe.notes.attack import Strike, envelope
+from transcribe.notes.mutes import Decay, is_knock, measure_decay, mute_of
+from transcribe.settings import NoteSettings
+
+SETTINGS = NoteSettings()
+
+
+def decay(**pluck):
+    return measure_decay(envelope(signals.recording(signals.plucked(signals.steady(110.0, 0.5), **pluck))), 0.0, 0.4)
+
+
+def mute(found, salience=0.9, picked=True, usual_dull_db=-10.0):
+    return mute_of(found, usual_dull_db=usual_dull_db, salience=salience, picked=picked, settings=SETTINGS)
+
+
+def test_the_slope_of_a_tone_with_known_decay():
+    one = decay(partials=1, decay_s=2.0)  # 60 dB in 2 s
+    assert abs(one.db_per_s + 30.0) < 2.0
+
+
+def test_open_notes_are_not_muted():
+    assert mute(decay(decay_s=4.0)) == "none"
+
+
+def test_a_short_dull_note_is_palm_muted():
+    assert mute(decay(decay_s=0.7, partials=4)) == "palm"
+
+
+def test_a_short_bright_note_is_not():
+    assert mute(Decay(db_per_s=-40.0, dull_db=-8.0)) == "none"
+
+
+def test_a_dull_guitar_is_not_muted_throughout():
+    assert mute(Decay(db_per_s=-30.0, dull_db=-24.0), usual_dull_db=-23.0) == "none"
+
+
+def test_a_knock_without_pitch_is_dead():
+    assert mute(Decay(db_per_s=-250.0, dull_db=-12.0), salience=0.3) == "dead"
+
+
+def test_a_hammered_note_is_never_palm_muted():
+    assert mute(Decay(db_per_s=-60.0, dull_db=-30.0), picked=False) == "none"
+
+
+def test_a_burst_of_noise_is_a_knock_and_a_note_is_not():
+    rng = np.random.default_rng(3)
+    burst = rng.standard_normal(1200) * np.exp(-np.arange(1200) / 200) * 0.3
+    strike = Strike(0.3, 0.9, 30.0, 30.0, -10.0)
+    assert is_knock(strike, envelope(signals.recording(signals.placed((0.3, burst), seconds=0.8))), SETTINGS)
+    note = signals.plucked(signals.steady(220.0, 0.5))
+    assert not is_knock(strike, envelope(signals.recording(signals.placed((0.3, note), seconds=0.8))), SETTINGS)
