@@ -5,14 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from fingering.base import COLUMN, Base
-from fingering.bending import push_for, strings_swept
-from fingering.fretboard import Fretboard
 from fingering.grips import BARRE_STRINGS
 from fingering.hand import HAND, Reach
-from fingering.moments import Moment
-from fingering.passage import Pluck
-
-Swept = list[tuple[np.ndarray, np.ndarray]]  # per bent note, what each way of pushing it drags: (rows, strings + 1)
 
 
 def group_rows(spots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -31,47 +25,15 @@ def group_rows(spots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def stays_put(
-    moment: Moment,
-    column: int,
-    plucks: tuple[Pluck, ...],
-    base: Base,
-    incoming: np.ndarray,
-    pressed: list[np.ndarray],
-    bends: Swept,
-    reach: Reach,
-    fretboard: Fretboard,
+    column: int, base: Base, incoming: np.ndarray, pressed: list[np.ndarray], spoiled: np.ndarray, reach: Reach
 ) -> np.ndarray:
-    """Return (q, rows): whether one held note stays where it was, for each way it came and each new grip."""
+    """Return (q, rows): whether one held note stays where it was, for each way it came and each new grip.
+
+    ``spoiled`` says where a bend would drag it, or it is a bend that would drag others.
+    """
     was = incoming[:, column]
-    keeps = _keeps(base, was, reach, bends) & (was[:, 0] > 0)[:, None]
-    keeps &= _not_under_held_barre(base, incoming, column)
-    keeps &= _bars_flat(base, incoming, column, pressed)
-    source = plucks[moment.held[column]]
-    if source.bend_semitones > 0:
-        keeps &= ~_drags_new(base, was, source.bend_semitones, [plucks[i] for i in moment.new], fretboard)
-    return keeps
-
-
-def swept_strings(moment: Moment, plucks: tuple[Pluck, ...], base: Base, fretboard: Fretboard) -> Swept:
-    """Return, per bent new note, which strings every direction of its push drags: (rows, strings + 1) tables."""
-    found = []
-    n_strings = len(fretboard.open_midi)
-    for column, index in enumerate(moment.new):
-        bend = plucks[index].bend_semitones
-        if bend <= 0:
-            continue
-        tables = np.zeros((2, len(base.position), n_strings + 1), dtype=bool)
-        for string, fret in {*zip(base.string[:, column].tolist(), base.fret[:, column].tolist(), strict=True)}:
-            if string == 0 or fret == 0:
-                continue
-            push_mm, _ = push_for(string, fret + fretboard.capo, bend, fretboard.scale_length_mm)
-            ways = strings_swept(string, n_strings, push_mm, HAND.string_spacing_mm)
-            rows = (base.string[:, column] == string) & (base.fret[:, column] == fret)
-            for way in (0, 1):
-                for dragged in ways[min(way, len(ways) - 1)]:
-                    tables[way, rows, dragged] = True
-        found.append((tables[0], tables[1]))
-    return found
+    keeps = _keeps(base, was, reach) & (was[:, 0] > 0)[:, None] & ~spoiled[:, :, column]
+    return keeps & _not_under_held_barre(base, incoming, column) & _bars_flat(base, incoming, column, pressed)
 
 
 def press_held(pressed: list[np.ndarray], counts: np.ndarray, was: np.ndarray, keeps: np.ndarray) -> None:
@@ -100,18 +62,16 @@ def press_held(pressed: list[np.ndarray], counts: np.ndarray, was: np.ndarray, k
         fret[:, :, at] = np.where(mine, was[:, 1, None], fret[:, :, at])
 
 
-def _keeps(base: Base, was: np.ndarray, reach: Reach, bends: Swept) -> np.ndarray:
+def _keeps(base: Base, was: np.ndarray, reach: Reach) -> np.ndarray:
     """Return (q, rows): whether the held note stays where it was under each new grip and hand position."""
     first, group = group_rows(was[:, None, :])
-    table = np.array([_stays(base, tuple(spot), reach, bends) for spot in was[first].tolist()])
+    table = np.array([_stays(base, tuple(spot), reach) for spot in was[first].tolist()])
     return table[group]
 
 
-def _stays(base: Base, spot: tuple[int, int, int], reach: Reach, bends: Swept) -> np.ndarray:
+def _stays(base: Base, spot: tuple[int, int, int], reach: Reach) -> np.ndarray:
     string, fret, finger = spot
     bad = (base.string == string).any(axis=1)
-    for up, down in bends:
-        bad |= up[:, string] & down[:, string]
     barre = base.finger_high > base.finger_low
     covered = (base.finger_low <= string) & (base.finger_high >= string) & barre
     if finger == 0:
@@ -134,21 +94,6 @@ def _stays(base: Base, spot: tuple[int, int, int], reach: Reach, bends: Swept) -
             bad |= used & ((theirs < fret) | (mm[theirs] - mm[fret] > HAND.widest_for(finger, other)))
             bad |= used & covered[:, other - 1]
     return ~bad
-
-
-def _drags_new(base: Base, was: np.ndarray, semitones: float, new: list[Pluck], fretboard: Fretboard) -> np.ndarray:
-    """Return (q, rows): whether holding this bend would drag the string of an unbent new note."""
-    still = [column for column, pluck in enumerate(new) if pluck.bend_semitones <= 0]
-    drags = np.zeros((len(was), len(base.position)), dtype=bool)
-    n_strings = len(fretboard.open_midi)
-    for row, (string, fret, _) in enumerate(was.tolist()):
-        if string == 0 or fret == 0:
-            continue
-        push_mm, _ = push_for(string, fret + fretboard.capo, semitones, fretboard.scale_length_mm)
-        ways = strings_swept(string, n_strings, push_mm, HAND.string_spacing_mm)
-        hit = [np.isin(base.string[:, still], way).any(axis=1) for way in ways]
-        drags[row] = np.logical_and.reduce(hit)
-    return drags
 
 
 def _not_under_held_barre(base: Base, incoming: np.ndarray, column: int) -> np.ndarray:

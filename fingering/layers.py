@@ -12,9 +12,10 @@ import numpy as np
 
 from fingering.base import COLUMN, SPREAD_FREE_MM, Base, base_for
 from fingering.cost import TERMS, Profile
+from fingering.dragging import spoiled
 from fingering.fretboard import Fretboard
 from fingering.hand import Reach, reach_on
-from fingering.holding import press_held, stays_put, swept_strings
+from fingering.holding import press_held, stays_put
 from fingering.moments import Moment
 from fingering.needs import FREE, Limits, need_of
 from fingering.passage import Pluck
@@ -94,7 +95,7 @@ def layer_for(
     counts = np.broadcast_to(counts, (q, *counts.shape)).copy()
     slide = np.zeros((q, rows), dtype=np.int16)
     joined = {plucks[new].joined_to: column for column, new in enumerate(moment.new) if plucks[new].joined_to}
-    bends = swept_strings(moment, plucks, base, fretboard)
+    dragged = spoiled(moment, plucks, base, incoming, fretboard)
     for column, index in enumerate(moment.held):
         source = plucks[index]
         was = incoming[:, column]
@@ -103,7 +104,7 @@ def layer_for(
             new_column = joined[source.id]
             _join(counts, slide, base, was, plucks[moment.new[new_column]], new_column)
             continue
-        keeps = stays_put(moment, column, plucks, base, incoming, pressed, bends, reach, fretboard)
+        keeps = stays_put(column, base, incoming, pressed, dragged, reach)
         spots[:, :, len(moment.new) + column] = np.where(keeps[:, :, None], was[:, None, :], 0)
         press_held(pressed, counts, was, keeps)
         counts[:, :, COLUMN["cut short"]] += np.where(keeps | lost[:, None], 0.0, _loss(source, moment.onset_s))
