@@ -44,10 +44,10 @@ def spoiled(
             for string, fret, came in _places(incoming[:, column, 0], incoming[:, column, 1]):
                 ways = _ways(string, fret, semitones, fretboard)
                 stopped = [
-                    np.isin(new_strings, way).any(axis=1)[None, :] | np.isin(others[came], way).any(axis=1)[:, None]
+                    np.logical_or.outer(np.isin(others[came], way).any(axis=1), np.isin(new_strings, way).any(axis=1))
                     for way in ways
                 ]
-                bad[came, :, column] |= np.logical_and.reduce(stopped)
+                bad[came, :, column] |= np.all(stopped, axis=0)
     return bad
 
 
