@@ -161,6 +161,12 @@ class NoteSettings:
     blurred_semitones: float = 3.5  # a slow fall with no frets on the way and no push before is a pull-off, if so wide
     faint_pick: float = 0.9  # likelihood of a pick that is believed with hardly a pitch
     faint_salience: float = 0.08  # average salience that still shows its pitch; palm-muted low strings of the fixtures
+    delay_shortest_s: float = 0.15  # delay effects repeat after this at the least; shorter is one thickened sound
+    delay_longest_s: float = 1.1  # and this at the most; common practice
+    delay_over_usual: float = 30.0  # a delay's likeness to itself over the usual one; 8 takes with, 60 without
+    delay_over_second: float = 1.5  # and over the next best lag
+    echo_within_s: float = 0.02  # an onset is told to this
+    least_confidence: float = 0.15  # notes less sure are left out; one in six of them was right, real leads
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
+
+from transcribe.audio.recording import Recording
 from transcribe.notes.intonation import nearest_size_cents, size_name
 from transcribe.notes.note import Bend, Doubt, Note
 from transcribe.notes.weigh import Grounds
@@ -64,3 +67,35 @@ def doubts_about_take(notes: tuple[Note, ...], tuning_error_cents: float, settin
             "too few steady notes to tell how the guitar is tuned: sharp and flat are told against the reference"
         )
     return tuple(Doubt(text) for text in said)
+
+
+def second_opinion_doubts(
+    recording: Recording, notes: tuple[Note, ...], tuning_offset_cents: float
+) -> tuple[Doubt, ...]:
+    """Return a doubt for each note whose pitch a second tracker, which shares nothing with the first, hears elsewhere.
+
+    Slow: see ``transcribe.evidence.second_opinion``.
+    """
+    from transcribe.evidence.second_opinion import pyin_contour
+
+    other = pyin_contour(recording)
+    doubts = []
+    for note in notes:
+        inside = (other.times_s > note.onset_s + 0.03) & (other.times_s < note.offset_s) & (other.voiced > 0.5)
+        heard = other.midi[inside & np.isfinite(other.midi)]
+        known = [cents for cents in note.contour.cents if cents is not None] if note.contour is not None else []
+        if heard.size < 3 or not known or note.mute == "dead":
+            continue
+        own = note.midi + (float(np.median(known)) + tuning_offset_cents) / 100.0
+        apart = round(float(np.median(heard)) - own)
+        if apart:
+            doubts.append(Doubt(f"a second tracker hears this {_interval(apart)}", note.id))
+    return tuple(doubts)
+
+
+def _interval(semitones: int) -> str:
+    side = "higher" if semitones > 0 else "lower"
+    if semitones % 12 == 0:
+        octaves = abs(semitones) // 12
+        return f"an octave {side}" if octaves == 1 else f"{octaves} octaves {side}"
+    return f"{abs(semitones)} semitone{'s' if abs(semitones) > 1 else ''} {side}"

@@ -11,6 +11,7 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
 from transcribe.notes.attack import envelope, find_strikes
 from transcribe.notes.doubts import doubts_about, doubts_about_take
+from transcribe.notes.echoes import delay_s, without_echoes
 from transcribe.notes.endings import without_leftovers
 from transcribe.notes.fine import fine_lines, tuning_of
 from transcribe.notes.gestures import read_parts
@@ -63,7 +64,7 @@ def hear_notes(
     report = progress or (lambda done, of: None)
     rules = settings.notes
     loudness = envelope(recording)
-    strikes = find_strikes(loudness, evidence, rules)
+    strikes = without_echoes(find_strikes(loudness, evidence, rules), delay_s(recording, rules), loudness, rules)
     strands = put_octaves_right(find_strands(evidence, rules), recording, evidence, rules)
     struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
     struck = faint_strands(struck, strikes, evidence, rules)
@@ -76,6 +77,7 @@ def hear_notes(
     sounded = _sounded(recording, stretches, lines, float(offset), rules)
     report(3, 4)
     weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules)
+    weighed = tuple(pair for pair in weighed if (pair[0].confidence or 0.0) >= rules.least_confidence)
     knocks = tuple(strike for strike in strikes if is_knock(strike, loudness, rules))
     notes = dead_notes(knocks, tuple(note for note, _ in weighed), loudness)
     heard_at = {note.onset_s: note.id for note in notes}

@@ -124,7 +124,8 @@ def _cut(
     for k, (begin, end, began) in enumerate(zip(begins, ends, [strike, *picks], strict=True)):
         if settings.max_voices == 1:  # the level of several strings tells nothing about one of them
             end = sound_end(loudness, begin, end, settings)
-        if end - begin >= settings.shortest_note_s:
+        least = settings.repick_least_s if began is None and k < len(picks) else settings.shortest_note_s
+        if end - begin >= least:  # a breath of sound before the first pick is no note
             piece = _between(line, begin, end, settings, k > 0, k < len(picks))
             stretches.append(Stretch(piece, begin, end, began, joins=k > 0))
     return stretches

@@ -17,6 +17,8 @@ from transcribe.notes.octave import lower_evidence
 from transcribe.notes.weigh import Grounds, confidence_of
 from transcribe.settings import NoteSettings
 
+DEAD = "dead"  # id of a dead note until it is named
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sounded:
@@ -80,20 +82,22 @@ def dead_notes(knocks: tuple[Strike, ...], notes: tuple[Note, ...], loudness: En
             continue
         level = float(loudness.span(loudness.all_db, knock.time_s, knock.time_s + 0.03).max())
         made.append(
-            Note(
-                "dead", knock.time_s, knock.time_s + 0.05, hand.midi, None, round(level, 1), 0.5, "picked", mute="dead"
-            )
+            Note(DEAD, knock.time_s, knock.time_s + 0.05, hand.midi, None, round(level, 1), 0.5, "picked", mute="dead")
         )
-    every = sorted((*notes, *made), key=lambda note: (note.onset_s, note.midi))
-    names = {note.id: f"n{n + 1}" for n, note in enumerate(every) if note.id != "dead"}
-    return tuple(
-        replace(
-            note,
-            id=f"n{n + 1}",
-            slide=None if note.slide is None else replace(note.slide, to=names.get(note.slide.to or "")),
-        )
-        for n, note in enumerate(every)
-    )
+    return named_anew((*notes, *made))
+
+
+def named_anew(notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Return the notes in time order, named n1, n2 ...; a slide to a note that is not among them is forgotten."""
+    every = sorted(notes, key=lambda note: (note.onset_s, note.midi))
+    names = {note.id: f"n{n + 1}" for n, note in enumerate(every) if note.id != DEAD}
+    told = []
+    for n, note in enumerate(every):
+        slide = note.slide
+        if slide is not None and slide.to is not None:
+            slide = replace(slide, to=names[slide.to]) if slide.to in names else None
+        told.append(replace(note, id=f"n{n + 1}", slide=slide))
+    return tuple(told)
 
 
 def _level_db(loudness: Envelope, part: Part) -> float:

@@ -22,16 +22,21 @@ class Grounds:
 
 
 def confidence_of(grounds: Grounds) -> float:
-    """Return how likely the note is right, 0 to 1: a logistic fit to right and wrong notes of known licks."""
+    """Return how likely the note is right, 0 to 1.
+
+    A logistic fit to 1134 notes, 82 of them wrong, of random licks on sampled guitars (clean to driven, with echo,
+    reverb and noise) and of the fixtures that tuning may see. Of the least sure twentieth 30 in 100 were right, of the
+    surest third 99.7.
+    """
     evidence = (
-        -1.6
-        + 3.0 * min(grounds.salience, 0.8)
-        + 2.6 * grounds.strike
-        + 2.0 * min(grounds.length_s, 0.15) / 0.15
-        - 2.2 * min(max(grounds.octave, 0.0), 1.0)
-        - 0.03 * min(grounds.unsteady_cents, 40.0)
-        + 0.8 * (grounds.gestures - 0.5)
-        - 0.05 * max(0.0, grounds.softer_db - 12.0)
-        - 0.03 * max(0.0, grounds.off_cents - 15.0)
+        -5.9
+        + 4.0 * min(grounds.salience, 0.8)
+        + 4.0 * grounds.strike
+        + 2.6 * min(grounds.length_s, 0.15) / 0.15
+        - 2.6 * min(max(grounds.octave, 0.0), 1.0)
+        - 2.1 * min(grounds.unsteady_cents, 20.0) / 20.0
+        - 2.3 * (1.0 - grounds.gestures)
+        - 2.0 * max(0.0, min(grounds.softer_db, 40.0) - 12.0) / 10.0
+        - 0.5 * max(0.0, min(grounds.off_cents, 50.0) - 15.0) / 10.0
     )
     return float(1.0 / (1.0 + np.exp(-evidence)))

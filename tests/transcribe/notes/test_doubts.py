@@ -2,8 +2,9 @@ from dataclasses import replace
 
 import pytest
 
-from transcribe.notes.doubts import between_targets, doubts_about, doubts_about_take
-from transcribe.notes.note import Bend, Note
+from tests import signals
+from transcribe.notes.doubts import between_targets, doubts_about, doubts_about_take, second_opinion_doubts
+from transcribe.notes.note import Bend, Contour, Note
 from transcribe.notes.weigh import Grounds, confidence_of
 from transcribe.settings import NoteSettings
 
@@ -75,3 +76,13 @@ def test_a_take_without_notes_and_one_without_tuning():
 )
 def test_whatever_speaks_against_a_note_makes_it_less_sure(worse):
     assert 0 <= confidence_of(replace(PLAIN, **worse)) < confidence_of(PLAIN) <= 1
+
+
+@pytest.mark.parametrize(
+    ("midi", "words"), [(57, None), (69, "an octave lower"), (45, "an octave higher"), (60, "3 semitones lower")]
+)
+def test_a_second_tracker_is_believed_enough_to_doubt(midi, words):
+    take = signals.recording(signals.plucked(signals.steady(signals.hz(57), 0.8)))
+    note = Note("n1", 0.1, 0.7, midi, contour=Contour(0.1, 0.01, (0.0,) * 50))
+    doubts = second_opinion_doubts(take, (note,), 0.0)
+    assert [doubt.why for doubt in doubts] == ([] if words is None else [f"a second tracker hears this {words}"])
