@@ -94,7 +94,8 @@ def test_help_starts_without_numerics_beyond_numpy():
         "import sys\n"
         "from transcribe.cli.commands import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
-        "heavy = {'scipy', 'av', 'ai_edge_litert', 'librosa', 'numba', 'tensorflow', 'lxml', 'mido'} & set(sys.modules)\n"
+        "heavy = {'scipy', 'av', 'ai_edge_litert', 'librosa', 'numba', 'tensorflow', 'lxml', 'mido'}\n"
+        "heavy &= set(sys.modules)\n"
         "sys.exit(f'loaded {heavy}' if heavy else 0)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT)

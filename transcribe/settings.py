@@ -133,6 +133,7 @@ class NoteSettings:
     stop_drop_db: float = 5.5  # by at least this much; a ringing string falls by 1 dB in that time
     settle_s: float = 0.04  # the pitch of a picked string settles this long; half of the network's look, and a little
     slide_speed_semitones_per_s: float = 24.0  # a finger that pushes a string is slower; two semitones in 0.1 s are 20
+    prebend_least_cents: float = 60.0  # a string picked hard starts sharp by less than this, and settles
     prebend_longest_s: float = 0.9  # a string bent before the pick is let down this soon
     blip_s: float = 0.06  # a leap away and back in this time is no trill; sixteenths at 200 bpm last 0.075
     shift_least_s: float = 0.012  # a slide into the next pick is seen on its way this long; measured
@@ -202,7 +203,7 @@ class MidiSettings:
     plain_bpm: float = 120.0  # where the take has no tempo; what a file without one means (Standard MIDI Files 1.0)
     program: int = 25  # General MIDI 1 program 26, steel-string guitar; counted from 0 on the wire
     muted_program: int = 28  # General MIDI 1 program 29, muted guitar: palm mutes and dead notes
-    bend_ranges: tuple[int, ...] = (2, 12, 24)  # semitones; the narrowest that holds every bend. 2 is the power-on value
+    bend_ranges: tuple[int, ...] = (2, 12, 24)  # semitones; the narrowest that holds every bend; 2 at power-on
     bend_step_s: float = 0.01  # between bend messages; the hop of the pitch tracker
     bend_step_cents: float = 1.0  # smaller moves are not sent: a fifth of what a trained ear hears
     loudest_velocity: int = 112  # of the loudest note with a measured level

@@ -11,7 +11,7 @@ import pytest
 from transcribe.cli.commands import main
 
 ROOT = Path(__file__).parents[3]
-DEMO = ROOT / "fixtures" / "takes" / "demo.flac"
+DEMO = ROOT / "fixtures" / "takes" / "lamp-room.sampled-clean.flac"
 SUFFIXES = (".take.json", ".tab.txt", ".musicxml", ".mid")
 
 
@@ -43,10 +43,10 @@ def mistake(capsys, *words: str) -> list[str]:
 
 def test_a_take_becomes_four_files_and_a_tab(tmp_path, capsys):
     assert main(["draft", str(DEMO), "--out", str(tmp_path / "lesson")]) == 0
-    assert sorted(path.name for path in (tmp_path / "lesson").iterdir()) == sorted(f"demo{s}" for s in SUFFIXES)
+    assert sorted(path.name for path in (tmp_path / "lesson").iterdir()) == sorted(f"{DEMO.stem}{s}" for s in SUFFIXES)
     printed = capsys.readouterr().out
     assert "tempo" in printed
-    assert (tmp_path / "lesson" / "demo.tab.txt").read_text(encoding="utf-8").strip() in printed
+    assert (tmp_path / "lesson" / f"{DEMO.stem}.tab.txt").read_text(encoding="utf-8").strip() in printed
 
 
 def test_json_prints_the_document_alone(tmp_path, capsys, monkeypatch):
@@ -63,19 +63,19 @@ def test_several_takes_side_by_side_come_out_in_order(tmp_path, capsys):
     second.write_bytes(DEMO.read_bytes())
     assert main(["draft", str(DEMO), str(second), "--jobs", "2", "--out", str(tmp_path / "out")]) == 0
     printed = capsys.readouterr().out
-    assert printed.index("demo") < printed.index("second")
+    assert printed.index(DEMO.stem) < printed.index("second")
     assert len(list((tmp_path / "out").iterdir())) == 8
 
 
 def test_one_bad_take_does_not_stop_the_others(tmp_path, capsys):
     assert main(["draft", str(tmp_path / "none.wav"), str(DEMO), "--out", str(tmp_path / "out")]) == 2
-    assert (tmp_path / "out" / "demo.mid").exists()
+    assert (tmp_path / "out" / f"{DEMO.stem}.mid").exists()
     assert "none.wav" in capsys.readouterr().err
 
 
 def test_a_passage_keeps_the_time_of_the_file(tmp_path):
     assert main(["draft", str(DEMO), "--from", "1.0", "--out", str(tmp_path)]) == 0
-    document = json.loads((tmp_path / "demo.take.json").read_text(encoding="utf-8"))
+    document = json.loads((tmp_path / f"{DEMO.stem}.take.json").read_text(encoding="utf-8"))
     assert min(note["onset_s"] for note in document["notes"]) >= 0.95
 
 
@@ -140,14 +140,14 @@ def test_a_folder_that_cannot_be_written(tmp_path, capsys):
 
 
 def test_two_takes_of_one_name_would_overwrite_each_other(tmp_path, capsys):
-    other = tmp_path / "demo.wav"
+    other = tmp_path / f"{DEMO.stem}.wav"
     assert "both" in mistake(capsys, "draft", str(DEMO), str(other))[0]
 
 
 def test_a_draft_corrected_by_a_person_is_never_overwritten(tmp_path, capsys):
     assert main(["draft", str(DEMO), "--out", str(tmp_path)]) == 0
     capsys.readouterr()
-    path = tmp_path / "demo.take.json"
+    path = tmp_path / f"{DEMO.stem}.take.json"
     document = json.loads(path.read_text(encoding="utf-8"))
     document["notes"][0]["locked"] = ["string"]
     path.write_text(json.dumps(document), encoding="utf-8")

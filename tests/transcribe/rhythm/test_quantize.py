@@ -67,9 +67,12 @@ def test_fifteen_milliseconds_of_jitter_leave_97_in_100_on_the_right_beat():
     assert right_value / total >= 0.95
 
 
-@given(st.lists(values(), min_size=1, max_size=16), st.integers(60, 110))
+@given(st.lists(values(), min_size=1, max_size=16), st.integers(60, 80))
 def test_what_the_clock_plays_is_written_whatever_the_values(lengths, bpm):
-    """Where each beat is divided in one way. Faster, thirds and quarters are nearer than a hand is steady."""
+    """Where each beat is divided in one way and most notes stand on beats: a line that avoids them hides a wandering beat.
+
+    Faster, thirds and quarters are nearer than a hand is steady.
+    """
     places, at_now = [], Fraction(0)
     for length in lengths:
         places.append(at_now)
@@ -78,6 +81,8 @@ def test_what_the_clock_plays_is_written_whatever_the_values(lengths, bpm):
     for place in places:
         by_beat.setdefault(place // 1, set()).add((place % 1).denominator)
     if any((3 in kinds and kinds & {2, 4}) or kinds & {6, 12} for kinds in by_beat.values()):
+        return
+    if sum(place % 1 == 0 for place in places) <= len(places) / 2:
         return
     line = played(" ".join(map(str, lengths)), bpm)
     assert [place_of(timing, at(bpm)) for timing in written(line, at(bpm))] == places
