@@ -7,7 +7,7 @@ push before it, right after a pick, is a bend made before the pick.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,44 +15,12 @@ from numpy.typing import NDArray
 from transcribe.audio.recording import Recording
 from transcribe.notes.intonation import held_pitch_cents, nearest_size_cents
 from transcribe.notes.moves import Line, Move, Wave, beside_waves, find_moves, find_waves, without_waves
-from transcribe.notes.note import Attack, Bend, BendKind, SlideKind, Vibrato
+from transcribe.notes.note import Attack, Bend, SlideKind, Vibrato
+from transcribe.notes.part import OpenPart, Part
 from transcribe.notes.shape import Shape, runs_into, shape_of
 from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One note of a stretch, before it has a name."""
-
-    onset_s: float
-    end_s: float
-    midi: int
-    rest_cents: float  # where the string rests, against ``midi``
-    attack: Attack
-    bends: tuple[Bend, ...] = ()
-    slide: tuple[SlideKind, float] | None = None  # kind and signed cents
-    vibrato: Vibrato | None = None
-    worries: tuple[str, ...] = ()
-    sure: float = 1.0  # of the gestures, 0 to 1
-
-
-@dataclass
-class _Open:
-    """The note being read: what the pitch has done since it began."""
-
-    onset_s: float
-    attack: Attack
-    first: int  # sample where it begins
-    pushes: list[tuple[BendKind, float, float, float]] = field(
-        default_factory=list
-    )  # kind, start, reach, pitch reached
-    rest_midi: float | None = None  # pitch of the fret, once it has been heard
-    pushed: float = 0.0  # semitones above the fret now
-    slide: tuple[SlideKind, float] | None = None
-    worries: list[str] = field(default_factory=list)
-    sure: float = 1.0
 
 
 def read_parts(
@@ -87,7 +55,7 @@ def read_parts(
     calm = without_waves(line, waves)
     sounding = replace(line, midi=calm + offset_semitones)
     moves = beside_waves(find_moves(calm, hop_s=line.hop_s, settings=settings), waves, line.hop_s)
-    reader = _Reader(line, calm, waves, end_s, settings, _Open(onset_s, "picked" if picked else "unknown", 0))
+    reader = _Reader(line, calm, waves, end_s, settings, OpenPart(onset_s, "picked" if picked else "unknown", 0))
     shift = 0.0
     if next_midi is not None:
         held = _last_hold(calm, moves, settings.hold_s / line.hop_s)
@@ -117,7 +85,7 @@ class _Reader:
     """Walks through the moves of one stretch and closes a note wherever a finger changes fret."""
 
     def __init__(
-        self, line: Line, calm: Floats, waves: tuple[Wave, ...], end_s: float, settings: NoteSettings, first: _Open
+        self, line: Line, calm: Floats, waves: tuple[Wave, ...], end_s: float, settings: NoteSettings, first: OpenPart
     ) -> None:
         self.line, self.calm, self.waves, self.end_s, self.settings = line, calm, waves, end_s, settings
         self.times = line.times_s
@@ -177,7 +145,9 @@ class _Reader:
     def _was_pushed_before(self, move: Move) -> bool:
         """True when a fall can be the release of a bend made before the pick: soon after it, and not too wide."""
         held_s = self._time(move.first) - self.now.onset_s
-        return self.now.attack in ("picked", "unknown") and not self.parts and held_s <= self.settings.prebend_longest_s
+        wide = -100.0 * move.semitones >= self.settings.prebend_least_cents
+        first = self.now.attack in ("picked", "unknown") and not self.parts
+        return wide and first and held_s <= self.settings.prebend_longest_s
 
     def _pre_bend(self, move: Move) -> None:
         self.now.rest_midi = move.to_midi
@@ -215,7 +185,7 @@ class _Reader:
             self._set_slide("legato", 100.0 * move.semitones)
         at_s = max(at_s, self.now.onset_s + self.line.hop_s)
         self.parts.append(self._close(at_s, move.first))
-        self.now = _Open(at_s, attack, move.last, sure=shape.sure)
+        self.now = OpenPart(at_s, attack, move.last, sure=shape.sure)
 
     def finish(self, *, shift_cents: float) -> tuple[Part, ...]:
         """Return all notes read; the last slides into the next pick by ``shift_cents``, unless that is 0."""

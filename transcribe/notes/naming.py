@@ -8,12 +8,12 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.notes.attack import Envelope, Strike
-from transcribe.notes.gestures import Part
 from transcribe.notes.lines import Stretch
 from transcribe.notes.moves import Line
 from transcribe.notes.mutes import Decay, measure_decay, mute_of
 from transcribe.notes.note import Contour, Mute, Note, Slide
 from transcribe.notes.octave import lower_evidence
+from transcribe.notes.part import Part
 from transcribe.notes.weigh import Grounds, confidence_of
 from transcribe.settings import NoteSettings
 

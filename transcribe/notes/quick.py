@@ -24,16 +24,18 @@ def quick_pitch(
 
     The window is two periods of the lower pitch, at least 8 ms, centred on the time.
     """
+    if times_s.size == 0:
+        return np.zeros(0)
     low_hz, high_hz = (float(hz_from_midi(midi)) for midi in (low_midi, high_midi))
     short = max(2, int(np.floor(recording.rate_hz / high_hz)) - 1)
     long = int(np.ceil(recording.rate_hz / low_hz)) + 1
     window = max(long, round(LEAST_WINDOW_S * recording.rate_hz))
     span = window + long
-    middle = np.round((times_s - recording.start_s) * recording.rate_hz).astype(int)
-    padded = np.pad(recording.samples, span)
-    rows = padded[np.clip(middle + span - span // 2, 0, padded.size - span)[:, None] + np.arange(span)].astype(
-        np.float64
-    )
+    begins = np.round((times_s - recording.start_s) * recording.rate_hz).astype(int) - span // 2
+    first, last = int(begins.min()), int(begins.max()) + span
+    inside = recording.samples[max(0, first) : max(0, last)]
+    sound = np.pad(inside, (max(0, -first), max(0, last - max(0, first) - inside.size)))
+    rows = sound[(begins - first)[:, None] + np.arange(span)].astype(np.float64)
     power = np.cumsum(np.pad(np.square(rows), ((0, 0), (1, 0))), axis=1)
     lags = np.arange(short, long + 1)
     cross = np.stack([np.einsum("ij,ij->i", rows[:, :window], rows[:, lag : lag + window]) for lag in lags], axis=1)

@@ -111,3 +111,23 @@ def test_progress_goes_up_to_the_end():
     )
     assert seen == sorted(seen)
     assert seen[-1] == 1.0
+
+
+def test_a_passage_from_the_middle_of_a_file_keeps_the_files_clock(plain):
+    take = lick()
+    later = heard(replace(take, start_s=7.0))
+    assert [note.midi for note in later.notes] == [note.midi for note in plain.notes]
+    for a, b in zip(later.notes, plain.notes, strict=True):
+        assert abs(a.onset_s - b.onset_s - 7.0) < 0.011
+        assert abs(a.contour.start_s - b.contour.start_s - 7.0) < 0.011
+
+
+@pytest.mark.parametrize("seconds", [0.005, 0.03, 0.12])
+def test_very_short_takes_break_nothing(seconds):
+    sound = signals.plucked(signals.steady(220.0, seconds))
+    assert len(heard(signals.recording(sound)).notes) <= 1
+
+
+def test_noise_is_no_notes():
+    hiss = signals.recording(0.1 * np.random.default_rng(5).standard_normal(2 * signals.RATE_HZ))
+    assert len(heard(hiss).notes) == 0
