@@ -208,7 +208,6 @@ class _Reader:
             bends=bends,
             slide=now.slide,
             vibrato=self._vibrato(now.first, last),
-            worries=tuple(now.worries),
             sure=now.sure,
         )
 

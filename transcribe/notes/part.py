@@ -19,7 +19,6 @@ class Part:
     bends: tuple[Bend, ...] = ()
     slide: tuple[SlideKind, float] | None = None  # kind and signed cents
     vibrato: Vibrato | None = None
-    worries: tuple[str, ...] = ()
     sure: float = 1.0  # of the gestures, 0 to 1
 
 
@@ -30,11 +29,9 @@ class OpenPart:
     onset_s: float
     attack: Attack
     first: int  # sample where it begins
-    pushes: list[tuple[BendKind, float, float, float]] = field(
-        default_factory=list
-    )  # kind, start, reach, pitch reached
+    # kind, start and reach in seconds, pitch reached
+    pushes: list[tuple[BendKind, float, float, float]] = field(default_factory=list)
     rest_midi: float | None = None  # pitch of the fret, once it has been heard
     pushed: float = 0.0  # semitones above the fret now
     slide: tuple[SlideKind, float] | None = None
-    worries: list[str] = field(default_factory=list)
     sure: float = 1.0

@@ -39,3 +39,11 @@ def test_no_peak_belongs_to_two_ridges_when_voices_cross():
 
 def test_an_empty_map_has_no_ridges():
     assert follow_ridges(drawn_evidence(seconds=0.3), SETTINGS).frame.size == 0
+
+
+def test_a_voice_that_ends_does_not_take_its_neighbours_peak():
+    evidence = drawn_evidence((0.0, held(60, 0.3), 0.9), (0.0, held(60.8, 0.6), 0.9), seconds=0.6)
+    peaks = follow_ridges(evidence, SETTINGS)
+    upper = peaks.midi > 60.4
+    assert len(set(peaks.ridge[upper])) == 1
+    assert not set(peaks.ridge[upper]) & set(peaks.ridge[~upper])
