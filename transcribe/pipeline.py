@@ -62,7 +62,7 @@ def draft_take(
         doubts=[
             *(Doubt(remark) for remark in take.remarks),
             *heard.doubts,
-            *rhythm_doubts(heard.notes, rhythm, settings.rhythm),
+            *rhythm_doubts(heard.notes, rhythm, settings.rhythm, bars_given=choices.first_downbeat_s is not None),
             *(Doubt(doubt.why, doubt.id) for doubt in fingering.doubts),
         ],
         instrument=_instrument(choices, heard.tuning_offset_cents),

@@ -33,7 +33,7 @@ def add_guitar_options(parser: argparse.ArgumentParser) -> None:
 
 
 def add_music_options(parser: argparse.ArgumentParser) -> None:
-    """Add tempo, meter, key and fingering profile."""
+    """Add tempo, meter and key."""
     group = parser.add_argument_group("the music")
     group.add_argument(
         "--tempo", type=float, metavar="BPM", help="quarter notes a minute; without it, found from the notes"
@@ -43,10 +43,15 @@ def add_music_options(parser: argparse.ArgumentParser) -> None:
 
 
 def add_passage_options(parser: argparse.ArgumentParser) -> None:
-    """Add the start and end of the passage to hear."""
+    """Add the start and end of the passage to hear, and where its bar 1 begins."""
     group = parser.add_argument_group("the passage")
     group.add_argument("--from", dest="from_time", metavar="TIME", help="start in the file, as seconds or MIN:SEC")
     group.add_argument("--to", dest="to_time", metavar="TIME", help="end in the file, as seconds or MIN:SEC")
+    group.add_argument(
+        "--first-beat",
+        metavar="TIME",
+        help="when bar 1 begins in the file, as seconds or MIN:SEC; notes before it are the pickup",
+    )
 
 
 def add_hearing_options(parser: argparse.ArgumentParser) -> None:
@@ -72,7 +77,7 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         from_s=seconds_from_text(arguments.from_time),
         to_s=seconds_from_text(arguments.to_time),
         tempo_bpm=arguments.tempo,
-        first_downbeat_s=getattr(arguments, "first_downbeat_s", None),  # known after a count-in
+        first_downbeat_s=seconds_from_text(arguments.first_beat),
         meter=meter_from_text(arguments.meter),
         key=key_from_text(arguments.key) if arguments.key else None,
         fretboard=Fretboard(

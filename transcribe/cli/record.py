@@ -65,7 +65,7 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
     add_music_options(parser)
     add_guitar_options(parser)
     add_hearing_options(parser)
-    parser.set_defaults(run=run, from_time=None, to_time=None, first_downbeat_s=None)
+    parser.set_defaults(run=run, from_time=None, to_time=None, first_beat=None)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -188,7 +188,7 @@ def _draft(arguments: argparse.Namespace, taken: TakeRecord, click: Click | None
 
     arguments.takes, arguments.json, arguments.jobs = [taken.path], False, 1
     if click is not None and taken.downbeat_s is not None:
-        arguments.first_downbeat_s = taken.downbeat_s
+        arguments.first_beat = f"{taken.downbeat_s:.4f}"
         heard_from_s = max(0.0, taken.downbeat_s - click.bar_s)
         if heard_from_s < taken.duration_s:
             arguments.from_time = f"{heard_from_s:.3f}"

@@ -69,7 +69,7 @@ def test_fifteen_milliseconds_of_jitter_leave_97_in_100_on_the_right_beat():
 
 @given(st.lists(values(), min_size=1, max_size=16), st.integers(60, 80))
 def test_what_the_clock_plays_is_written_whatever_the_values(lengths, bpm):
-    """Where each beat is divided in one way and most notes stand on beats: a line that avoids them hides a wandering beat.
+    """Where each beat is divided in one way and most notes stand on beats: others hide where a wandering beat is.
 
     Faster, thirds and quarters are nearer than a hand is steady.
     """
