@@ -41,7 +41,8 @@ def _tuning(document: TakeDocument) -> str:
         return f"tuning against {reference} unknown"
     if abs(offset) < IN_TUNE_CENTS:
         return f"guitar in tune with {reference}"
-    return f"guitar {abs(offset):.0f} cents {'sharp' if offset > 0 else 'flat'} of {reference}"
+    size = f"{abs(offset):.0f}"
+    return f"guitar {size} cent{'' if size == '1' else 's'} {'sharp' if offset > 0 else 'flat'} of {reference}"
 
 
 def _place(take: TakeNote) -> str:
