@@ -47,16 +47,20 @@ class Grip:
     @property
     def fault_count(self) -> float:
         """How bad its faults are together, 0 when it is sound."""
-        last = len(self.spots) - 1
         count = 0.0
         for at, (spot, fault) in enumerate(zip(self.spots, self.faults, strict=True)):
             if spot[0] == 0:
-                count += OUTER_MISSING if at in (0, last) else MISSING
+                count += _missing_counts(at, len(self.spots))
             elif fault not in ("", OVERREACH):
                 count += 1.0
         if self.overreach_mm > 0:
             count += 1.0 + self.overreach_mm / 100.0 + BEYOND_ANY_HAND * (self.overreach_mm > OVERREACH_MM)
         return count
+
+
+def _missing_counts(at: int, notes: int) -> float:
+    """Return how many faults the note at index ``at`` of a moment's notes is, left out."""
+    return OUTER_MISSING if at in (0, notes - 1) else MISSING
 
 
 @lru_cache(maxsize=8192)
@@ -70,11 +74,12 @@ def grips_for(needs: tuple[Need, ...], fretboard: Fretboard) -> tuple[Grip, ...]
     bends = [need.bend_semitones for need in needs]
     playable = [index for index, places in enumerate(choices) if places]
     locked = [i for i in playable if (needs[i].string, needs[i].fret, needs[i].finger) != (None, None, None)]
+    off_neck = sum(_missing_counts(at, len(needs)) for at, places in enumerate(choices) if not places)
     found: list[Grip] = []
     for left_out in range(len(playable) - len(locked) + 1):
         for most_over_mm, outer_too in ((0.0, False), (OVERREACH_MM, False), (0.0, True), (OVERREACH_MM, True)):
-            least = MISSING * left_out + (OUTER_MISSING - MISSING) * outer_too + (most_over_mm > 0)
-            if found and min(grip.fault_count for grip in found) <= least:
+            least = off_neck + MISSING * left_out + (OUTER_MISSING - MISSING) * outer_too + (most_over_mm > 0)
+            if found and min(grip.fault_count for grip in found) < least:
                 return tuple(found)
             for kept in _subsets(playable, locked, left_out, outer_too):
                 more = _grips_of(kept, choices, bends, fretboard, most_over_mm)

@@ -41,7 +41,8 @@ def mistake(capsys, *words: str) -> list[str]:
     return lines
 
 
-def test_a_take_becomes_four_files_and_a_tab(tmp_path, capsys):
+def test_a_take_becomes_four_files_and_a_tab(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "100")
     assert main(["draft", str(DEMO), "--out", str(tmp_path / "lesson")]) == 0
     assert sorted(path.name for path in (tmp_path / "lesson").iterdir()) == sorted(f"{DEMO.stem}{s}" for s in SUFFIXES)
     printed = capsys.readouterr().out
