@@ -136,7 +136,7 @@ TERMS: Mapping[str, str] = MappingProxyType({term: words for term, (words, _, _)
 _SOURCE = "common practice; value set by ear and hand on licks of our own"
 _SOURCE_SCORES = (
     "common practice; value set by hand, then checked on public-domain scores fingered by their editors: of all "
-    "weights only the two of open strings were raised for them (from 0.1 and 0)"
+    "weights only the two of open strings (from 0.1 and 0) and that of guide fingers (from 0.3) were raised for them"
 )
 _SOURCE_FAULT = "larger than the honest cost of any passage, so that a fault is the last resort"
 

@@ -118,7 +118,10 @@ def report_truth(path: str) -> None:
         found = solve(Passage(()), neck)
         plain += agreement(replace(found, by_id=lowest_fret(passage, neck)), editor)
     row("lowest fret", plain)
-    for name, profile in (("first guess, before any score was seen", FIRST_GUESS), ("classical profile", CLASSICAL)):
+    for name, profile in (
+        ("four weights as before fitting", FIRST_GUESS),
+        ("classical profile", CLASSICAL),
+    ):
         parts, bad, left_out = score(pieces, profile)
         row(name, total_agreement(parts), f"unplayable events {bad}, notes left out {left_out}")
         row("  solo lines alone", total_agreement([parts[i] for i in solo]))

@@ -64,6 +64,7 @@ def draft_take(
             *heard.doubts,
             *rhythm_doubts(heard.notes, rhythm, settings.rhythm, bars_given=choices.first_downbeat_s is not None),
             *(Doubt(doubt.why, doubt.id) for doubt in fingering.doubts),
+            *(Doubt(f"take care: {caution.why}. {caution.advice}", caution.id) for caution in fingering.cautions),
         ],
         instrument=_instrument(choices, heard.tuning_offset_cents),
         source=source,

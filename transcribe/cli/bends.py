@@ -19,14 +19,13 @@ from transcribe.cli.options import (
 )
 from transcribe.cli.progress import progress_bar
 from transcribe.errors import SettingsError
+from transcribe.settings import NoteSettings
 
 if TYPE_CHECKING:
     from transcribe.document.model import TakeDocument
     from transcribe.write.bend_report import BendReport
 
-# Untrained listeners tell steps in a short tune apart from about 10 cents (Hill and Summers, J. Acoust. Soc. Am. 121,
-# 2007); trained ones from about 5 (common practice).
-DEFAULT_TOLERANCE_CENTS = 10.0
+DEFAULT_TOLERANCE_CENTS = NoteSettings().bend_tolerance_cents
 WHOLE_STEP_CENTS = 200
 SIZE_WORDS = {"quarter": Fraction(1, 4), "half": Fraction(1, 2), "full": Fraction(1), "whole": Fraction(1)}
 SIZE_MEND = "Write quarter, half, full, '1 1/2', '2 steps' or cents from 20 up, for example --target n3=full."

@@ -152,27 +152,33 @@ def _steadiness_cents(contour: Contour | None, bend: Bend) -> float | None:
     return float(np.std(held)) if held.size >= 5 else None
 
 
+def semitones_in_words(cents: float) -> str:
+    """Return an interval as ``1 semitone`` or ``2.5 semitones``."""
+    return f"{cents / 100:g} semitone{'' if cents == 100 else 's'}"
+
+
 def size_name(target_cents: float) -> str:
     """Return what a player calls a bend of this size.
 
     >>> size_name(200.0), size_name(250.0)
     ('whole-step bend', 'bend of 2.5 semitones')
     """
-    return SIZE_NAMES.get(target_cents, f"bend of {target_cents / 100:g} semitones")
+    return SIZE_NAMES.get(target_cents, f"bend of {semitones_in_words(target_cents)}")
 
 
 def _verdict(kind: BendKind, target_cents: float, error_cents: float, tolerance_cents: float) -> str:
     if kind == "release":
-        name = "release" if target_cents < 1 else f"release to {target_cents / 100:g} semitones"
+        name = "release" if target_cents < 1 else f"release to {semitones_in_words(target_cents)}"
     else:
         name = size_name(target_cents).replace("bend", "pre-bend") if kind == "pre-bend" else size_name(target_cents)
     miss = abs(error_cents)
     side = "flat" if error_cents < 0 else "sharp"
-    allowed = f"tolerance {tolerance_cents:g} cents"
+    by = f"{miss:.0f} cent{'' if round(miss) == 1 else 's'} {side}"
+    allowed = f"tolerance {tolerance_cents:g} cent{'' if tolerance_cents == 1 else 's'}"
     if miss <= tolerance_cents:
-        return f"{name}: in tune, {miss:.0f} cents {side} ({allowed})" if miss >= 1 else f"{name}: in tune ({allowed})"
+        return f"{name}: in tune, {by} ({allowed})" if miss >= 1 else f"{name}: in tune ({allowed})"
     word = {
         ("release", "flat"): "let down below where it started",
         ("release", "sharp"): "not let all the way down",
     }.get((kind, side), "did not get there" if side == "flat" else "went past it")
-    return f"{name}: {word}, {miss:.0f} cents {side} ({allowed})"
+    return f"{name}: {word}, {by} ({allowed})"
