@@ -156,6 +156,9 @@ class NoteSettings:
     short_note_s: float = 0.06  # shorter notes are doubted; a 32nd note at 125 bpm
     between_frets_cents: float = 32.0  # resting pitch this far from a semitone is doubted
     between_targets_cents: float = 24.0  # a bend hardly nearer to its target than to the next
+    take_doubted: float = 0.8  # mean confidence below which the whole take is doubted; our takes of one line lie at .9
+    # and above, recorded lead lines at .82 and .90, chords, finger-picking and talk at .79 and below
+    take_doubted_least_notes: int = 4  # fewer notes say nothing about a take
     tuning_doubted_cents: float = 12.0  # standard error of the tuning offset
     bend_tolerance_cents: float = 10.0  # miss that still counts as in tune; about 10 cents are heard in short sequences
     # (Hill and Summers, J. Acoust. Soc. Am. 121(4), 2007)

@@ -60,6 +60,9 @@ def between_targets(bend: Bend, settings: NoteSettings) -> str | None:
 def doubts_about_take(notes: tuple[Note, ...], tuning_error_cents: float, settings: NoteSettings) -> tuple[Doubt, ...]:
     """Return the doubts about the take as a whole."""
     said = []
+    sure = [note.confidence for note in notes if note.confidence is not None]
+    if len(sure) >= settings.take_doubted_least_notes and sum(sure) / len(sure) < settings.take_doubted:
+        said.append("much of this is unsure: one line at a time is heard; chords, talk or a backing track mislead")
     if not notes:
         said.append("no note was heard")
     elif tuning_error_cents > settings.tuning_doubted_cents:
