@@ -1,8 +1,8 @@
 """The whole path on shipped takes: a file goes in, and what was played comes out, placed where a hand can play it.
 
-Scores are mir_eval's own (C. Raffel et al., "mir_eval: a transparent implementation of common MIR metrics", ISMIR 2014):
-notes pair within 50 ms and 50 cents, without their ends; melody as raw pitch accuracy within 50 cents. The floors are
-what this version must hold, by guitar; the README quotes what was measured.
+Scores are mir_eval's own (C. Raffel et al., "mir_eval: a transparent implementation of common MIR metrics", ISMIR
+2014): notes pair within 50 ms and 50 cents, without their ends; melody as raw pitch accuracy within 50 cents. The
+floors are what this version must hold, by guitar; the README quotes what was measured.
 """
 
 from dataclasses import replace
