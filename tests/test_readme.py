@@ -44,3 +44,8 @@ def test_the_test_command_is_the_one_that_ci_reads():
     lines = [line for line in block("test command")[0].splitlines() if line.startswith("python")]
     assert len(lines) == 1
     assert "pytest" in lines[0]
+
+
+def test_no_figure_was_left_open():
+    prose = re.sub(r"```.*?```", "", README, flags=re.DOTALL)
+    assert not re.search(r"\{[A-Z0-9_]+\}", prose)
