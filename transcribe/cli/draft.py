@@ -176,7 +176,7 @@ def _refuse_to_lose_corrections(path: Path) -> None:
     try:
         notes = json.loads(path.read_text(encoding="utf-8")).get("notes", [])
         corrected = any(note.get("locked") for note in notes)
-    except (ValueError, AttributeError, OSError):
+    except (ValueError, AttributeError, TypeError, OSError):
         corrected = True  # not a document we can read: somebody's file all the same
     if corrected:
         raise WriteError(

@@ -137,7 +137,8 @@ def test_settings_nobody_could_use(tmp_path, capsys, options, says):
 
 def test_a_folder_that_cannot_be_written(tmp_path, capsys):
     (tmp_path / "out").write_text("a file where the folder should be")
-    mistake(capsys, "draft", str(DEMO), "--out", str(tmp_path / "out"))
+    assert "out" in mistake(capsys, "draft", str(DEMO), "--out", str(tmp_path / "out"))[0]
+    assert (tmp_path / "out").read_text() == "a file where the folder should be"
 
 
 def test_two_takes_of_one_name_would_overwrite_each_other(tmp_path, capsys):
@@ -155,6 +156,15 @@ def test_a_draft_corrected_by_a_person_is_never_overwritten(tmp_path, capsys):
     before = {p: p.read_bytes() for p in tmp_path.iterdir()}
     mistake(capsys, "draft", str(DEMO), "--out", str(tmp_path))
     assert {p: p.read_bytes() for p in tmp_path.iterdir()} == before
+
+
+@pytest.mark.parametrize("text", ["{", "[]", "7", '{"notes": null}', '{"notes": [3]}', "\udcff"])
+def test_a_file_that_is_no_draft_of_ours_is_never_overwritten(tmp_path, capsys, text):
+    path = tmp_path / f"{DEMO.stem}.take.json"
+    path.write_bytes(text.encode("utf-8", "surrogateescape"))
+    before = path.read_bytes()
+    mistake(capsys, "draft", str(DEMO), "--out", str(tmp_path))
+    assert path.read_bytes() == before
 
 
 def test_a_failed_write_leaves_nothing_half_done(tmp_path, monkeypatch, capsys):
