@@ -118,7 +118,7 @@ def _make_folder(folder: Path) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
         if isinstance(error, FileExistsError | NotADirectoryError):
-            raise WriteError(f"{above} is a file, not a folder", "Choose another folder.") from error
+            raise WriteError(f"{above} is a file, not a folder", "Choose another --out folder.") from error
         raise _in_words(error, folder) from error
     return missing
 
@@ -127,12 +127,12 @@ def _in_words(error: OSError | ValueError, path: Path) -> WriteError:
     """Return the mistake in two plain lines."""
     number = error.errno if isinstance(error, OSError) else errno.EINVAL
     if number in _FULL:
-        return WriteError(f"no room left to write {path}", "Free some space, or choose another folder.")
+        return WriteError(f"no room left to write {path}", "Free some space, or choose another --out folder.")
     if number in _NOT_ALLOWED:
-        return WriteError(f"not allowed to write {path}", "Choose another folder, or change its rights.")
+        return WriteError(f"not allowed to write {path}", "Choose another --out folder, or change its rights.")
     if number == errno.EISDIR:
         return WriteError(f"{path} is a folder, and a file should go there", "Move that folder away first.")
     if number in _NAME:
         return WriteError(f"this disk takes no file called {path.name!r}", "Rename the take to something shorter.")
     why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    return WriteError(f"{path} cannot be written: {why}", "Choose another folder.")
+    return WriteError(f"{path} cannot be written: {why}", "Choose another --out folder.")
