@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from transcribe.document.model import Instrument, TakeNote
 from transcribe.errors import ScoreError
@@ -69,6 +70,11 @@ class Event:
     notes: tuple[ScoreNote, ...] = ()  # highest first
     tuplet_starts: bool = False
     tuplet_stops: bool = False
+    hidden: bool = False  # a rest that keeps a second voice full but is not drawn
+
+    def __post_init__(self) -> None:
+        if self.hidden and self.notes:
+            raise ScoreError("only a rest may be hidden; this event holds notes")
 
     @property
     def is_rest(self) -> bool:
@@ -78,17 +84,54 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One bar; every voice fills it exactly."""
+    """One bar of one or two voices; each fills it exactly.
+
+    Where there are two, the first is written with stems up, and the second, of notes that ring on under it, with
+    stems down.
+    """
 
     number: int  # 0 is the pickup bar
     length: Fraction  # quarters; the pickup bar is short
     voices: tuple[tuple[Event, ...], ...]
 
     def __post_init__(self) -> None:
+        if not 1 <= len(self.voices) <= 2:
+            raise ScoreError(f"a bar is written in one or two voices; bar {self.number} has {len(self.voices)}")
         for voice in self.voices:
             filled = sum((event.value.quarters for event in voice), Fraction(0))
             if filled != self.length:
                 raise ScoreError(f"bar {self.number} holds {filled} quarters, not {self.length}")
+
+
+@dataclass(frozen=True, slots=True)
+class ChordMark:
+    """A chord symbol over the bar it begins in."""
+
+    bar: int  # number of the bar
+    beat: Fraction  # offset in the bar, quarters
+    symbol: str  # "A7"
+    role: str | None = None  # its place in the key, "IV"
+    over: str | None = None  # the bass note when it is not the root
+    shape: str | None = None  # the movable shape it is played in, "E"
+    fret: int | None = None  # where that shape stands
+
+
+SpanKind = Literal["let ring", "palm mute"]
+
+
+@dataclass(frozen=True, slots=True)
+class TechniqueSpan:
+    """A stretch played one way, drawn once for all its notes: from its first note to where its last one ends.
+
+    The end is the point where the last note stops sounding as written: ``end_beat`` may equal the bar's length.
+    """
+
+    kind: SpanKind
+    start_bar: int
+    start_beat: Fraction
+    end_bar: int
+    end_beat: Fraction
+    notes: tuple[str, ...]  # ids of its notes in order; the first and last carry the ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,3 +148,7 @@ class Score:
     fifths: int  # key signature: sharps above 0, flats below
     instrument: Instrument
     doubts: tuple[Doubt, ...] = ()  # where to look first, as the take document tells
+    chords: tuple[ChordMark, ...] = ()  # in order
+    spans: tuple[TechniqueSpan, ...] = ()  # let-ring and palm-mute stretches, in order
+    about: str | None = None  # a paragraph on what the lick does
+    vamp: str | None = None  # the chord that the backing stays on

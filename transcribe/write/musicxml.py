@@ -98,7 +98,7 @@ def _add_bar(part: _Element, score: Score, index: int, divisions: int, spans: Sp
         _add_tempo(measure, score)
     written = False
     for staff in (NOTATION, TAB):
-        for voice_index, voice in enumerate(bar.voices or ((),)):
+        for voice_index, voice in enumerate(bar.voices):
             if written:
                 add(add(measure, "backup"), "duration", int(bar.length * divisions))
             stem = ("up" if voice_index % 2 == 0 else "down") if len(bar.voices) > 1 else None
