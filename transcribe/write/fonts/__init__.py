@@ -3,32 +3,52 @@
 from __future__ import annotations
 
 import struct
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Literal
 
 FONT_PATH = Path(__file__).with_name("DejaVuSans.ttf")  # licence: LICENSE-DejaVu.txt beside it
 FONT_FAMILY = "DejaVu Sans"
 
 
-def text_width(text: str, size: float) -> float:
-    """Return how wide a line of text is in DejaVu Sans, in the unit of ``size`` (the font's height of an em).
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One font file and the names by which SVG asks for it."""
+
+    path: Path
+    family: str
+    weight: Literal["normal", "bold"] = "normal"
+    style: Literal["normal", "italic"] = "normal"
+
+
+SANS = Face(FONT_PATH, FONT_FAMILY)
+# Book faces of the engraved sheet; licence: LICENSE-STIX.txt. The italic has no flat, sharp and natural signs.
+SERIF = Face(FONT_PATH.with_name("STIXGeneral.ttf"), "STIXGeneral")
+SERIF_BOLD = Face(FONT_PATH.with_name("STIXGeneralBol.ttf"), "STIXGeneral", weight="bold")
+SERIF_ITALIC = Face(FONT_PATH.with_name("STIXGeneralItalic.ttf"), "STIXGeneral", style="italic")
+FACES = (SANS, SERIF, SERIF_BOLD, SERIF_ITALIC)  # what a picture may use: hand every file to the drawing engine
+
+
+def text_width(text: str, size: float, face: Face = SANS) -> float:
+    """Return how wide a line of text is in a face, in the unit of ``size`` (the font's height of an em).
 
     Advance widths from the font's hmtx table by way of its cmap (ISO/IEC 14496-22); kerning is left out, which makes
     a line a shade too wide, never too narrow by more than a hair.
     """
-    glyphs, advances, units_per_em = _metrics()
+    glyphs, advances, units_per_em = _metrics(face.path)
     return size * sum(advances[min(glyphs.get(ord(sign), 0), len(advances) - 1)] for sign in text) / units_per_em
 
 
-def has_sign(sign: str) -> bool:
-    """Whether the font can draw a character."""
-    return _metrics()[0].get(ord(sign), 0) != 0
+def has_sign(sign: str, face: Face = SANS) -> bool:
+    """Whether a face can draw a character."""
+    return _metrics(face.path)[0].get(ord(sign), 0) != 0
 
 
 @cache
-def _metrics() -> tuple[dict[int, int], tuple[int, ...], int]:
+def _metrics(path: Path) -> tuple[dict[int, int], tuple[int, ...], int]:
     """Return glyph numbers by code point, advance widths by glyph number, and font units in an em."""
-    data = FONT_PATH.read_bytes()
+    data = path.read_bytes()
     n_tables = struct.unpack_from(">H", data, 4)[0]
     tables = {}
     for k in range(n_tables):
