@@ -16,6 +16,7 @@ from transcribe.write.tab_stems import Row, Stem, stem_rows
 
 LEAD = 1  # dashes before the first note of a bar
 LONGEST_WAVE = 4  # characters of vibrato
+LOOSE_NAMES = 3  # notes without a string that are named over one beat
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,15 +131,17 @@ def _column(
         event=event,
         cells=cells,
         joints={string: sign for string, sign in joints.items() if sign},
-        loose=" ".join(
-            f"{name_text(head.spelled)}{head.spelled.octave}"
-            for head in heads
-            if head.take.placement is None and not head.tied_from
-        ),
+        loose=_loose_names([head for head in heads if head.take.placement is None and not head.tied_from]),
         doubtful=any(note.id in doubted for note in struck),
         palm=any(head.take.note.mute == "palm" for head in heads),
         ring=any(head.take.note.let_ring for head in heads),
     )
+
+
+def _loose_names(heads: Sequence[ScoreNote]) -> str:
+    """Names of notes without a string; of many only the first and how many more, so that a column fits any page."""
+    names = [f"{name_text(head.spelled)}{head.spelled.octave}" for head in heads[:LOOSE_NAMES]]
+    return " ".join([*names, *([f"+{len(heads) - LOOSE_NAMES}"] if len(heads) > LOOSE_NAMES else [])])
 
 
 def spacing(room: Fraction) -> int:

@@ -58,7 +58,7 @@ def _heading(score: Score, width: int) -> str:
         facts.append(f"tuning: {name} ({notes})" if not name[-1].isdigit() else f"tuning: {notes}")
     if score.instrument.capo:
         facts.append(f"capo: fret {score.instrument.capo}")
-    return "\n".join([*textwrap.wrap(score.title, width), *_wrapped(facts, width)])
+    return "\n".join([*textwrap.wrap(_one_line(score.title), width), *_wrapped(facts, width)])
 
 
 def _tempo(score: Score) -> str:
@@ -111,14 +111,19 @@ def _doubts(score: Score, width: int) -> str:
         place = where.get(doubt.note) if doubt.note is not None else None
         lead = f"?  bar {place.bar}, beat {_beat_text(place.beat, score)}: " if place else "?  "
         if place:
-            told.setdefault(lead, []).append(doubt.why)
+            told.setdefault(lead, []).append(_one_line(doubt.why))
         else:
-            told[lead + doubt.why] = []
+            told[lead + _one_line(doubt.why)] = []
     return "\n".join(
         row
         for lead, reasons in told.items()
         for row in textwrap.wrap(lead + "; ".join(reasons), width, subsequent_indent="   ")
     )
+
+
+def _one_line(text: str) -> str:
+    """Words of another program may hold line ends of any script; a page has only ours."""
+    return " ".join(text.split())
 
 
 def _beat_text(beat: Fraction, score: Score) -> str:

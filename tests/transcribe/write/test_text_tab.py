@@ -136,6 +136,22 @@ def test_a_note_without_a_place_is_named_over_the_strings():
     assert "heard but not placed" in text
 
 
+def test_many_notes_without_a_place_keep_to_the_page():
+    doc = document("4")
+    first = doc.notes[0]
+    crowd = tuple(
+        replace(first, placement=None, note=replace(first.note, id=f"c{midi}", midi=midi)) for midi in range(60, 70)
+    )
+    text = page(replace(doc, notes=crowd), width=24)
+    assert "A4 Ab4 G4 +7" in text
+    assert max(len(row) for row in text.splitlines()) <= 24
+
+
+def test_line_ends_inside_words_of_another_program_do_not_break_the_page():
+    text = page(document(doubts=(Doubt("one\x85two\u2028 three\n"),)))
+    assert "?  one two three\n" in text
+
+
 def test_palm_mute_and_let_ring_span_their_notes():
     doc = document("1 1 1 1")
     told = ({"mute": "palm"}, {"mute": "palm"}, {"let_ring": True}, {"let_ring": True})
