@@ -1,0 +1,181 @@
+"""Chord diagrams: the shapes a lick lies in, which of their places are played, and with which finger."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from fingering.errors import FingeringError
+from fingering.fretboard import Fretboard
+from fingering.passage import Passage, Placement, Pluck
+from fingering.search import solve
+from fingering.shape_spans import shape_spans
+from fingering.shapes import OPEN_ROOT, Shape, chord_shapes, pentatonic_shapes
+from fingering.solution import ShapeSpan, ordinal
+from transcribe.score.score import Score
+from transcribe.score.spelling import name_text, spell
+
+QUALITY_SIGNS = {
+    "major": "", "minor": "m", "seventh": "7", "minor seventh": "m7", "major seventh": "maj7",
+    "minor pentatonic": " minor pentatonic",
+}  # fmt: skip
+STRINGS = 6  # the shapes are those of a six-string guitar
+SHAPE_TUNING = [5, 4, 5, 5, 5]  # semitones from string to string, high to low
+MOST = 12  # diagrams on a sheet: two rows; more would push the music off its first page
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """One place of a diagram."""
+
+    string: int
+    fret: int  # from the nut or capo
+    finger: int | None
+    played: bool  # in this lick, or only part of the shape
+    is_root: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Diagram:
+    """A shape at its place on the neck."""
+
+    name: str  # "Am7"
+    where: str  # "E-shape, 5th fret"
+    dots: tuple[Dot, ...]  # string 6 first
+    silent: tuple[int, ...]  # strings that must not sound
+    capo: int = 0
+
+    @property
+    def words(self) -> str:
+        """The diagram for a reader who cannot see it."""
+        told = [_dot_words(dot) for dot in self.dots] + [f"string {string} silent" for string in self.silent]
+        return f"{self.name}, {self.where}: " + "; ".join(told)
+
+
+def diagrams_of(score: Score, shapes: Sequence[ShapeSpan] | None = None) -> tuple[Diagram, ...]:
+    """Return a diagram for every shape the lick uses, each once, in the order they are met.
+
+    Shapes named beside the chords come with the chord's symbol; then stretches of notes that lie in a shape:
+    ``shapes``, or those found from the places alone. A shape found both ways is told once. There are none for a guitar
+    that is not tuned in the intervals of standard tuning, where the shapes have no names.
+    """
+    board = _board(score)
+    if board is None:
+        return ()
+    struck = _struck(score)
+    found: dict[tuple[str, int], Diagram] = {}
+    for index, mark in enumerate(score.chords):
+        shape = _shape_for(mark.shape, mark.symbol) if mark.shape is not None else None
+        if shape is None or mark.fret is None:
+            continue
+        later = score.chords[index + 1] if index + 1 < len(score.chords) else None
+        played = [
+            place
+            for at, place in struck
+            if (mark.bar, mark.beat) <= at and (later is None or at < (later.bar, later.beat))
+        ]
+        found.setdefault((shape.name, mark.fret), _diagram(mark.symbol, shape, mark.fret, played, board))
+    places = [place for _, place in struck]
+    order = {place.id: index for index, place in enumerate(places)}
+    by_name = {shape.name: shape for shape in (*chord_shapes(), *pentatonic_shapes())}
+    for span in shapes or shape_spans(places, board):
+        shape = by_name.get(span.name)
+        if shape is None or span.first_id not in order or span.last_id not in order:
+            continue
+        played = places[order[span.first_id] : order[span.last_id] + 1]
+        name = _name(shape, span.fret, board, score)
+        found.setdefault((shape.name, span.fret), _diagram(name, shape, span.fret, played, board))
+    return tuple(found.values())[:MOST]
+
+
+def _board(score: Score) -> Fretboard | None:
+    """Return the neck, or None for one on which the shapes are not known by name."""
+    guitar = score.instrument
+    steps = [high - low for high, low in pairwise(guitar.open_strings_midi)]
+    if steps != SHAPE_TUNING:
+        return None
+    try:
+        return Fretboard(guitar.open_strings_midi, guitar.frets, guitar.capo, guitar.scale_length_mm)
+    except FingeringError:  # a document may hold a neck that nobody could build
+        return None
+
+
+def _struck(score: Score) -> list[tuple[tuple[int, Fraction], Placement]]:
+    """Return where each placed note is struck, as bar and beat, in order, low strings first."""
+    found = [
+        ((bar.number, event.beat), head.take.placement)
+        for bar in score.bars
+        for voice in bar.voices
+        for event in voice
+        for head in event.notes
+        if not head.tied_from and head.take.placement is not None
+    ]
+    return sorted(found, key=lambda item: (item[0], -item[1].string))
+
+
+def _shape_for(letter: str, symbol: str) -> Shape | None:
+    """Return the shape of a chord symbol, or None where the table has none of that quality."""
+    chord = re.fullmatch(r"[A-G][#b♯♭]?(.*)", symbol.partition("/")[0])
+    named = next((name for name, sign in QUALITY_SIGNS.items() if chord and sign == chord.group(1)), None)
+    return next((shape for shape in chord_shapes() if shape.letter == letter and shape.quality == named), None)
+
+
+def _name(shape: Shape, fret: int, board: Fretboard, score: Score) -> str:
+    root = spell([48 + (_root(shape, fret, board)) % 12], score.key)[0]
+    return f"{name_text(root)}{QUALITY_SIGNS[shape.quality]}"
+
+
+def _root(shape: Shape, fret: int, board: Fretboard) -> int:
+    """Return the pitch class that sounds as the shape's root."""
+    return (OPEN_ROOT[shape.letter] + fret + board.capo) % 12
+
+
+def _diagram(name: str, shape: Shape, fret: int, played: Iterable[Placement], board: Fretboard) -> Diagram:
+    fingers: dict[tuple[int, int], int | None] = {}
+    for place in played:
+        fingers.setdefault((place.string, place.fret), place.finger)
+    places = sorted(shape.at(fret), reverse=True)
+    is_chord = shape in chord_shapes()
+    if is_chord and not any(fingers.get(place) for place in places):
+        grip = grip_fingers(places, board)
+    else:
+        grip = {place: finger for place in places if (finger := fingers.get(place))}
+    root = _root(shape, fret, board)
+    dots = tuple(
+        Dot(
+            string,
+            at,
+            grip.get((string, at)) or None,
+            played=(string, at) in fingers,
+            is_root=board.midi_at(string, at) % 12 == root,
+        )
+        for string, at in places
+    )
+    sounding = {string for string, _ in places}
+    silent = tuple(string for string in range(STRINGS, 0, -1) if is_chord and string not in sounding)
+    where = f"{shape.name}, open" if fret == 0 else f"{shape.name}, {ordinal(fret)} fret"
+    return Diagram(name, where, dots, silent, board.capo)
+
+
+def grip_fingers(places: Sequence[tuple[int, int]], board: Fretboard) -> dict[tuple[int, int], int]:
+    """Return the finger for each (string, fret) of a chord held at once; empty when no hand holds it."""
+    plucks = tuple(
+        Pluck(f"s{string}", 0.0, 1.0, board.midi_at(string, fret), locked_string=string, locked_fret=fret)
+        for string, fret in places
+    )
+    try:
+        fingering = solve(Passage(plucks), board)
+    except FingeringError:
+        return {}
+    if fingering.doubts:
+        return {}
+    return {(place.string, place.fret): place.finger for place in fingering.placements if place.finger is not None}
+
+
+def _dot_words(dot: Dot) -> str:
+    place = f"string {dot.string} " + ("open" if dot.fret == 0 else f"fret {dot.fret}")
+    finger = f" finger {dot.finger}" if dot.finger else ""
+    return place + finger + (", root" if dot.is_root else "") + ("" if dot.played else ", not played here")
