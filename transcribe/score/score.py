@@ -86,8 +86,8 @@ class Event:
 class Bar:
     """One bar of one or two voices; each fills it exactly.
 
-    Where there are two, the first is written with stems up, and the second, of notes that ring on under it, with
-    stems down.
+    Where there are two, because a note rings on while others are struck, the first is the higher and written with
+    stems up, the second the lower and written with stems down. Rests of the second are hidden.
     """
 
     number: int  # 0 is the pickup bar
@@ -114,6 +114,7 @@ class ChordMark:
     over: str | None = None  # the bass note when it is not the root
     shape: str | None = None  # the movable shape it is played in, "E"
     fret: int | None = None  # where that shape stands
+    backing: str | None = None  # the chord that the backing plays under it, when that is another one
 
 
 SpanKind = Literal["let ring", "palm mute"]

@@ -26,7 +26,7 @@ class Column:
     bar: int
     beat: Fraction
     room: Fraction  # quarters to the next column or the bar line
-    event: Event | None  # of the first voice, whose rhythm is drawn
+    event: Event | None  # the shortest that stands here: its rhythm is drawn
     cells: dict[int, Cell]  # by string
     joints: dict[int, str]  # sign on the way from the note before, by string
     loose: str  # names of notes without a string
@@ -93,7 +93,8 @@ def _bars(score: Score, doubted: set[str]) -> Iterator[tuple[Column, ...]]:
         for beat, following in zip(beats, [*beats[1:], bar.length], strict=True):
             count += 1
             heads = [head for voice in bar.voices for event in voice if event.beat == beat for head in event.notes]
-            event = next((event for event in bar.voices[0] if event.beat == beat), None)
+            here = [event for voice in bar.voices for event in voice if event.beat == beat and not event.hidden]
+            event = min(here, key=lambda event: (event.is_rest, event.value.quarters), default=None)
             columns.append(_column(bar, beat, following - beat, event, heads, doubted, last, count))
         yield tuple(columns)
 
