@@ -13,7 +13,7 @@ SOURCES = sorted((ROOT / "transcribe").rglob("*.py")) + sorted((ROOT / "fingerin
 # Rooms in the order in which data flows: a room may import those before it. Values shared by all come first.
 ROOMS = ["audio", "evidence", "notes", "rhythm", "harmony", "document", "score", "write"]
 SHARED = {"errors", "units", "settings"}
-AFTER_ROOMS = {"choices", "placing", "pipeline", "cli", "__main__", "evaluate", "training"}
+AFTER_ROOMS = {"choices", "placing", "stringing", "pipeline", "cli", "__main__", "evaluate", "training"}
 
 
 def name_of(path: Path) -> str:

@@ -14,6 +14,8 @@ SlideKind = Literal["legato", "shift", "in", "out"]
 Mute = Literal["none", "palm", "dead"]
 Harmonic = Literal["none", "natural", "artificial"]
 
+WEIGHTS_SLACK = 0.02  # weights are written with three digits
+
 
 @dataclass(frozen=True, slots=True)
 class Bend:
@@ -100,6 +102,7 @@ class Note:
     harmonic: Harmonic = "none"
     let_ring: bool = False
     contour: Contour | None = None
+    string_weights: tuple[float, ...] | None = None  # string 1 first, summing to 1: what the sound suggests
 
     def __post_init__(self) -> None:
         if not 0 <= self.onset_s < self.offset_s:
@@ -110,6 +113,9 @@ class Note:
             raise NoteError(f"a MIDI note number is 0 to 127; got {self.midi}")
         if self.confidence is not None and not 0 <= self.confidence <= 1:
             raise NoteError(f"a confidence is 0 to 1; got {self.confidence}")
+        weights = self.string_weights
+        if weights is not None and (min(weights, default=-1.0) < 0 or abs(sum(weights) - 1) > WEIGHTS_SLACK):
+            raise NoteError(f"the weights of the strings are 0 or more and sum to 1; got {weights}")
 
     @property
     def highest_bend_cents(self) -> float:
@@ -123,4 +129,5 @@ class Doubt:
 
     why: str
     note: str | None = None
+    about: str | None = None  # the room it came from, where that matters: "fingering" is replaced by a new fingering
     unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept

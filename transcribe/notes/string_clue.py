@@ -1,0 +1,107 @@
+"""What the sound of each note says about the string it was played on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.string_sets import Explanation, explanations
+from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
+from transcribe.notes.note import Note
+from transcribe.units import hz_from_midi
+
+RATE_HZ = 22050  # no partial that can be read lies above 9 kHz
+AFTER_ATTACK_S = 0.05  # the pick's noise and the string's first sharp moment are over
+LONGEST_S = 0.7
+BRIGHT_S = 0.18  # high partials die first: a short look at the start is read before a long one
+SURE_ENOUGH = 0.05  # standard error of log B; notes on one string differ by more
+SHORTEST_S = 0.07
+LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
+
+
+def string_explanations(
+    recording: Recording,
+    notes: Sequence[Note],
+    *,
+    open_midi: Sequence[int],
+    frets: int,
+    capo: int = 0,
+    tuning_semitones: float = 0.0,
+) -> tuple[Explanation, ...]:
+    """Return the guitars that could have sounded so, each with the weight it gives every string for every note.
+
+    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
+    """
+    import soxr
+
+    rate = min(recording.rate_hz, RATE_HZ)
+    lower = soxr.resample(recording.samples, recording.rate_hz, rate)
+    heard = Recording(np.asarray(lower, dtype=np.float32), rate, recording.start_s)
+    readings = [_reading(heard, note, notes, tuning_semitones) for note in notes]
+    return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
+
+
+def _reading(recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float) -> StretchReading | None:
+    """A short look at the note's bright start, or where that says little the surer of it and a long one."""
+    if note.mute == "dead" or note.harmonic != "none":
+        return None
+    first_s = note.onset_s + AFTER_ATTACK_S
+    told: StretchReading | None = None
+    for most_s in (BRIGHT_S, LONGEST_S):
+        last_s = min(note.offset_s, first_s + most_s)
+        if last_s - first_s < SHORTEST_S or (told is not None and told.error < SURE_ENOUGH):
+            break
+        look = _look(recording, note, notes, first_s, last_s, tuning_semitones)
+        told = min((each for each in (told, look) if each is not None), key=lambda each: each.error, default=None)
+    return told
+
+
+def _look(
+    recording: Recording,
+    note: Note,
+    notes: Sequence[Note],
+    first_s: float,
+    last_s: float,
+    tuning_semitones: float,
+) -> StretchReading | None:
+    rate = recording.rate_hz
+    begin = max(0, round((first_s - recording.start_s) * rate))
+    sound = recording.samples[begin : round((last_s - recording.start_s) * rate)]
+    if sound.size < 16:
+        return None
+    times_s = recording.start_s + (begin + np.arange(sound.size)) / rate
+    cents = _cents_at(note, times_s)
+    if cents is None:
+        return None
+    pitch_hz = np.asarray(hz_from_midi(note.midi + tuning_semitones + cents / 100.0), dtype=np.float64)
+    others = tuple(
+        float(hz_from_midi(other.midi + tuning_semitones))
+        for other in notes
+        if other.id != note.id and other.onset_s < last_s and other.offset_s > first_s
+    )
+    told = read_string_stretch(sound, rate, pitch_hz, others)
+    if told is None:
+        return None
+    # Pushing a string raises its tension, and B falls as tension grows: as the square of the pitch.
+    return replace(told, log_stretch=told.log_stretch + 2 * np.log(2) * float(np.median(cents)) / 1200.0)
+
+
+def _cents_at(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:
+    """The note's own contour at each time, shape as ``times_s``; None where hardly any of it could be read.
+
+    A note without a contour stands at its pitch, unless it is told to move.
+    """
+    if note.contour is None:
+        moves = note.bends or note.vibrato or note.slide
+        return None if moves else np.full(times_s.shape, note.cents or 0.0)
+    cents = np.array([np.nan if value is None else value for value in note.contour.cents], dtype=np.float64)
+    known = np.flatnonzero(np.isfinite(cents))
+    clock = note.contour.start_s + note.contour.hop_s * known
+    inside = (clock >= times_s[0] - 0.02) & (clock <= times_s[-1] + 0.02)
+    if np.count_nonzero(inside) < LEAST_CONTOUR:
+        return None
+    return np.interp(times_s, clock, cents[known])
