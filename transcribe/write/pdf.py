@@ -14,7 +14,8 @@ from xml.etree import ElementTree
 
 from transcribe.errors import MissingExtraError, ScoreError
 from transcribe.write.fonts import FACES, SERIF, Face
-from transcribe.write.sheet import Sheet, svg_of
+from transcribe.write.sheet import Sheet
+from transcribe.write.sheet_svg import page_svg
 from transcribe.write.sheet_text import runs, width_of
 from transcribe.write.svg_read import draw_path, matrix_of
 
@@ -62,7 +63,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     for number, page in enumerate(sheet.pages, start=1):
         canvas.setPageSize((page.width, page.height))
         canvas.transform(1, 0, 0, -1, 0, page.height)  # y downwards, as in SVG
-        _Painter(canvas, fonts).draw(ElementTree.fromstring(svg_of(sheet, page, number).encode("utf-8")), _Look())
+        _Painter(canvas, fonts).draw(ElementTree.fromstring(page_svg(sheet, page, number).encode("utf-8")), _Look())
         canvas.showPage()
     canvas.save()
     return data.getvalue()

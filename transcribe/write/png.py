@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from transcribe.write.fonts import FACES, SANS, SERIF
 from transcribe.write.raster import DPI
-from transcribe.write.sheet import Page, Sheet, svg_of
+from transcribe.write.sheet import Page, Sheet
+from transcribe.write.sheet_svg import page_svg
 
 PAGE_DPI = 200.0  # dots an inch: sharp on screens and in print of usual size; A4 becomes 1654 by 2339
 
@@ -15,7 +16,7 @@ def page_png(sheet: Sheet, page: Page, number: int | None = None) -> bytes:
 
     return bytes(
         resvg_py.svg_to_bytes(
-            svg_string=svg_of(sheet, page, number),
+            svg_string=page_svg(sheet, page, number),
             dpi=DPI,
             zoom=PAGE_DPI / DPI,
             background=sheet.theme.paper,

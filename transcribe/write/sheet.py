@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from xml.sax.saxutils import escape
 
 from transcribe.document.model import TakeDocument
 from transcribe.score.build import build_score
@@ -24,11 +23,6 @@ from transcribe.write.svg import element
 Progress = Callable[[str, float], None]  # stage in words, share of the sheet done (0 to 1)
 UNTITLED = "Untitled lick"
 RUNNING_SIZE, RUNNING_STRIP = 9.0, 24.0  # words over later pages, and the height they take, in points
-# Readers without our fonts take the nearest they have: the engraver's words keep their places to a hair.
-FONT_FACES = """
-@font-face { font-family: STIXGeneral; src: local("STIXGeneral"), local("STIX Two Text"), local("Times New Roman"); }
-@font-face { font-family: "DejaVu Sans"; src: local("DejaVu Sans"), local("Verdana"), local("Arial"); }
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,28 +86,6 @@ def compose(
         pages=_pages(blocks, score.title, options, theme),
         tall=_tall(blocks, options, theme),
         missing=missing_signs(spoken),
-    )
-
-
-def svg_of(sheet: Sheet, page: Page, number: int | None = None) -> str:
-    """Return a page, or the tall picture, as an SVG file of its own, with title and description for screen readers.
-
-    The root is a ``graphics-document`` (WAI-ARIA Graphics Module 1.0), so that the texts of its notes can be reached.
-    """
-    title = sheet.title if number is None else f"{sheet.title}, page {number}"
-    return "\n".join(
-        [
-            '<?xml version="1.0" encoding="UTF-8"?>',
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{page.width:.2f}pt" height="{page.height:.2f}pt"'
-            f' viewBox="0 0 {page.width:.2f} {page.height:.2f}" lang="en" xml:lang="en"'
-            ' role="graphics-document document" aria-labelledby="sheet-title sheet-description">',
-            element("title", escape(title), id="sheet-title"),
-            element("desc", escape(sheet.description), id="sheet-description"),
-            element("style", FONT_FACES),
-            element("rect", x=0, y=0, width=page.width, height=page.height, fill=sheet.theme.paper),
-            page.body,
-            "</svg>\n",
-        ]
     )
 
 

@@ -6,7 +6,8 @@ import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from transcribe.write.sheet import Sheet, svg_of
+from transcribe.write.sheet import Sheet
+from transcribe.write.sheet_svg import page_svg
 
 DRAWN_SHARE = 0.9  # of a sheet's time is gone when its pages are laid out and files are begun
 
@@ -26,7 +27,7 @@ def sheet_files(
         told("writing the PDF", DRAWN_SHARE)
         files[f"{stem}.pdf"] = sheet_pdf(sheet)
     if "svg" in formats:
-        files[f"{stem}.svg"] = svg_of(sheet, sheet.tall).encode("utf-8")
+        files[f"{stem}.svg"] = page_svg(sheet, sheet.tall, with_fonts=True).encode("utf-8")
     if "png" in formats:
         from transcribe.write.png import page_png
 

@@ -13,8 +13,9 @@ from tests.sheet_systems import signs, systems
 from transcribe.notes.note import Doubt
 from transcribe.score.build import build_score
 from transcribe.write.diagrams import diagrams_of
-from transcribe.write.sheet import compose, svg_of
+from transcribe.write.sheet import compose
 from transcribe.write.sheet_options import SHOWN, SheetOptions
+from transcribe.write.sheet_svg import page_svg
 from transcribe.write.sheet_theme import DARK, LIGHT
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -32,7 +33,7 @@ def sheet(count=2, title="Lamp room", about=ABOUT, doubts=True, **options):
 
 
 def words_of(made, page=None):
-    root = ElementTree.fromstring(svg_of(made, page or made.tall).encode())
+    root = ElementTree.fromstring(page_svg(made, page or made.tall).encode())
     return ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
 
 
@@ -79,7 +80,7 @@ def test_pages_and_the_tall_picture_hold_the_same():
 
 
 def test_it_is_a_document_with_title_description_and_language():
-    root = ElementTree.fromstring(svg_of(sheet(), sheet().tall).encode())
+    root = ElementTree.fromstring(page_svg(sheet(), sheet().tall).encode())
     assert root.get("lang") == root.get("{http://www.w3.org/XML/1998/namespace}lang") == "en"
     assert root.get("role") == "graphics-document document"
     named = {part.get("id"): part.text for part in root if part.get("id")}
@@ -90,17 +91,17 @@ def test_it_is_a_document_with_title_description_and_language():
 
 
 def test_each_note_keeps_its_spoken_text():
-    root = ElementTree.fromstring(svg_of(sheet(), sheet().tall).encode())
+    root = ElementTree.fromstring(page_svg(sheet(), sheet().tall).encode())
     assert [title.text for title in root.iter(f"{SVG}title")][-2:] == ["note 1", "note 2"]
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
 def test_every_colour_on_it_is_the_themes(theme):
     made = sheet(theme=theme.name)
-    root = ElementTree.fromstring(svg_of(made, made.tall).encode())
+    root = ElementTree.fromstring(page_svg(made, made.tall).encode())
     colours = {part.get(key) for part in root.iter() for key in ("fill", "stroke")} - {None, "none"}
     assert colours <= {theme.paper, theme.ink, theme.soft_ink, theme.rule, theme.accent}
-    assert root[3].get("fill") == theme.paper
+    assert root[2].get("fill") == theme.paper
     assert "@" not in made.tall.body
 
 
@@ -122,13 +123,21 @@ def test_a_system_higher_than_a_page_is_made_smaller():
     score = build_score(doubted(), title="x")
     made = compose(score, systems(2, height=3000.0), signs(), SheetOptions())
     for page in made.pages:
-        root = ElementTree.fromstring(svg_of(made, page).encode())
+        root = ElementTree.fromstring(page_svg(made, page).encode())
         assert len([text for text in root.iter(f"{SVG}text") if "".join(text.itertext()).startswith("system")]) <= 1
     assert len(made.pages) >= 2
 
 
 def test_large_print_words_are_at_least_sixteen_points():
     """Large print begins at 16 points (common practice); ours rounds up to it."""
-    root = ElementTree.fromstring(svg_of(made := sheet(large_print=True), made.tall).encode())
+    root = ElementTree.fromstring(page_svg(made := sheet(large_print=True), made.tall).encode())
     (size,) = [float(text.get("font-size")) for text in root.iter(f"{SVG}text") if text.text == "It ends on the root."]
     assert size >= 15.7
+
+
+def test_a_picture_for_screens_brings_its_fonts():
+    made = sheet()
+    svg = page_svg(made, made.tall, with_fonts=True)
+    assert svg.count("@font-face") == svg.count("src:url(data:font/woff;base64,") == 4
+    assert len(svg) < 120_000
+    assert "@font-face" not in page_svg(made, made.tall)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -43,6 +44,11 @@ def text_width(text: str, size: float, face: Face = SANS) -> float:
 def has_sign(sign: str, face: Face = SANS) -> bool:
     """Whether a face can draw a character."""
     return _metrics(face.path)[0].get(ord(sign), 0) != 0
+
+
+def glyph_numbers(face: Face) -> Mapping[int, int]:
+    """Return the number of the glyph that draws each code point the face has. Read it, never change it."""
+    return _metrics(face.path)[0]
 
 
 @cache
