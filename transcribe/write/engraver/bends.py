@@ -1,0 +1,184 @@
+"""Bends on the tab staff: arrows with the amount, pre-bends, releases, and bends that are held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from transcribe.notes.note import Bend
+from transcribe.write.engraver.canvas import Canvas, Words
+from transcribe.write.engraver.curves import arrow_head, bow_down, bow_up, dashed
+from transcribe.write.engraver.frame import Frame
+from transcribe.write.engraver.measures import BEND_RUN, BEND_STEP, BEND_TIP, FRET_SIZE, LABEL_SIZE, string_y
+from transcribe.write.engraver.sheet import Sheet
+from transcribe.write.engraver.tab import FretAt, Strings
+from transcribe.write.fonts import SANS, SERIF
+
+AMOUNTS = {1: "¼", 2: "½", 3: "¾"}
+LABEL_RISE = 2.5  # from the arrow's tip to the label's baseline
+LABEL_AIR = 3.0
+ABOVE_FRET = 6.0  # from a string to where an arrow over its number begins
+HIGHER = 13.0  # a second arrow that starts from the first one's tip
+
+
+def amount(cents: float) -> str:
+    """Return a bend's size in whole tones as it is written over the arrow.
+
+    >>> amount(50), amount(100), amount(200), amount(300), amount(400)
+    ('¼', '½', 'full', '1½', '2')
+    """
+    quarters = max(1, round(cents / 50.0))
+    whole, part = divmod(quarters, 4)
+    if quarters == 4:
+        return "full"
+    return (str(whole) if whole else "") + AMOUNTS.get(part, "")
+
+
+def bend_label(cents: float) -> Words:
+    """Return the amount as a line of text."""
+    return Words(amount(cents), LABEL_SIZE, SERIF)
+
+
+def bend_room(bends: tuple[Bend, ...], fret: Words, fret_number: int) -> float:
+    """Return how far to the right of its slot a note with these bends reaches."""
+    right = fret.width / 2 + 1.0
+    if not bends:
+        return right
+    first = bend_label(bends[0].target_cents).width / 2
+    x = 0.0 if bends[0].kind == "pre-bend" else right + BEND_RUN
+    for bend in bends[1:]:
+        x += BEND_STEP
+        if bend.kind == "release" and bend.target_cents < 25:
+            x = max(x, right + 4.0 + released_words(fret_number).width / 2)
+            first = released_words(fret_number).width / 2
+    return max(right, x + first)
+
+
+def released_words(fret: int) -> Words:
+    """Return the number a released bend comes back to."""
+    return Words(f"({fret})", FRET_SIZE, SANS)
+
+
+@dataclass(slots=True)
+class _Pen:
+    """Where the last arrow of a note has arrived."""
+
+    x: float
+    y: float
+    raised: bool = False
+
+
+def draw_bends(frets: tuple[FretAt, ...], strings: Strings, frame: Frame, sheet: Sheet) -> None:
+    """Draw the bends of every note that starts in this system, and go on with those held from the one before."""
+    labelled: dict[int, list[tuple[float, str]]] = {}
+    for fret in sorted(frets, key=lambda fret: (fret.head.slot.number, fret.y)):
+        if fret.head.head.note.tied_from or not fret.head.take.note.bends:
+            continue
+        others = labelled.setdefault(fret.head.slot.number, [])
+        _draw_note(fret, strings, frame, sheet, others)
+    _held_over(strings.canvas, frame, sheet)
+
+
+def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, others: list[tuple[float, str]]) -> None:
+    canvas = strings.canvas
+    bends = fret.head.take.note.bends
+    heads = sheet.links.of_note[fret.head.take.id]
+    end_x = frame.x_at(*heads[-1].end)
+    pen = _Pen(fret.right + 1.0, fret.y)
+    shift = len(others) * (BEND_STEP - 3.0)  # two strings bent at once: the second arrow stands beside the first
+    for place, bend in enumerate(bends):
+        follows = bends[place + 1] if place + 1 < len(bends) else None
+        if bend.kind == "release":
+            _release(strings, fret, bend, pen)
+        elif bend.kind == "pre-bend" and place == 0:
+            _straight(canvas, fret, bend, pen, others)
+        else:
+            _raise(canvas, bend, pen, shift if place == 0 else 0.0, others)
+        if bend.kind != "release":
+            _hold(canvas, pen, fret, frame, end_x, follows is not None and follows.kind == "release")
+    label = bend_label(bends[-1].target_cents).width / 2 if pen.raised else 0.0
+    strings.reach[fret.head.take.id] = max(strings.reach[fret.head.take.id], pen.x + label)
+
+
+def _raise(canvas: Canvas, bend: Bend, pen: _Pen, shift: float, others: list[tuple[float, str]]) -> None:
+    tip_y = pen.y - HIGHER if pen.raised else _tip(canvas, pen.x + 4.0, pen.x + BEND_RUN + shift + 6.0)
+    tip = (pen.x + (BEND_STEP if pen.raised else BEND_RUN) + shift, tip_y)
+    bow_up(canvas, (pen.x, pen.y), tip)
+    _label(canvas, bend, tip, others)
+    pen.x, pen.y, pen.raised = *tip, True
+
+
+def _straight(canvas: Canvas, fret: FretAt, bend: Bend, pen: _Pen, others: list[tuple[float, str]]) -> None:
+    """A pre-bend: straight up from over its number; beside it where another string's number is in the way."""
+    slot = fret.head.slot
+    higher = any(
+        head.note.take.placement is not None and string_y(head.note.take.placement.string) < fret.y
+        for cell in slot.cells
+        for head in cell.heads
+    )
+    x = fret.right + 4.0 if higher else fret.x
+    start = fret.y if higher else fret.y - ABOVE_FRET
+    tip = (x, _tip(canvas, x - 6.0, x + 6.0))
+    canvas.stroke("bend", f"M{x:.2f} {start:.2f}L{x:.2f} {tip[1] + 6.0:.2f}", [(x, start), (x, tip[1] + 6.0)])
+    arrow_head(canvas, tip, up=True)
+    _label(canvas, bend, tip, others)
+    pen.x, pen.y, pen.raised = *tip, True
+
+
+def _tip(canvas: Canvas, left: float, right: float) -> float:
+    """Where an arrow between two places ends: over everything that stands there already."""
+    return min(BEND_TIP, canvas.top_over(left, right) - 6.0)
+
+
+def _label(canvas: Canvas, bend: Bend, tip: tuple[float, float], others: list[tuple[float, str]]) -> None:
+    words = bend_label(bend.target_cents)
+    canvas.words(words, tip[0], tip[1] - LABEL_RISE)
+    others.append((tip[0], words.text))
+
+
+def _release(strings: Strings, fret: FretAt, bend: Bend, pen: _Pen) -> None:
+    """An arrow down from the last tip: to the number in brackets, or part of the way with the amount left."""
+    canvas = strings.canvas
+    assert fret.head.take.placement is not None
+    start = (pen.x + (2.0 if pen.raised else 0.0), pen.y if pen.raised else BEND_TIP)
+    if bend.target_cents < 25:
+        words = released_words(fret.head.take.placement.fret)
+        x = max(start[0] + BEND_STEP - 2.0, fret.right + 4.0 + words.width / 2)
+        bow_down(canvas, start, (x, fret.y - ABOVE_FRET))
+        strings.number_on(words, x, fret.y, fret.head)
+        pen.x, pen.y, pen.raised = x + words.width / 2 + 1.0, fret.y, False
+        return
+    x = start[0] + BEND_STEP - 2.0
+    y = min((start[1] + fret.y) / 2.0, start[1] + 22.0)
+    bow_down(canvas, start, (x, y))
+    canvas.words(bend_label(bend.target_cents), x, y + LABEL_SIZE * 0.8)
+    pen.x, pen.y, pen.raised = x, y, True
+
+
+def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, released: bool) -> None:
+    """A dashed line from the tip for as long as the bend is held under other notes."""
+    later = [
+        frame.x_of(slot)
+        for slot in frame.slots
+        if slot.number > fret.head.slot.number and frame.x_of(slot) < end_x - 1.0
+    ]
+    if not later:
+        return
+    stop = end_x - (BEND_STEP + 10.0 if released else 6.0)
+    label = pen.x + 6.0
+    if stop - label < 8.0:
+        return
+    dashed(canvas, "bend", (label, pen.y), (stop, pen.y), hook=0.0 if released else 4.0)
+    if released:
+        pen.x = stop
+
+
+def _held_over(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
+    """Bends that began in an earlier system and are still held: the dashed line goes on."""
+    for heads in sheet.links.of_note.values():
+        bends = heads[0].take.note.bends
+        if not bends or frame.holds(heads[0].slot) or bends[-1].kind == "release":
+            continue
+        here = [head for head in heads if frame.holds(head.slot)]
+        if here and here[0].take.placement is not None:
+            start, stop = frame.x_of(here[0].slot) - 6.0, frame.x_at(*here[-1].end) - 6.0
+            dashed(canvas, "bend", (start, _tip(canvas, start, stop)), (stop, _tip(canvas, start, stop)), hook=4.0)

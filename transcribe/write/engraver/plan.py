@@ -1,0 +1,170 @@
+"""Score to slots: everything that starts together, with accidentals, stems and beams decided. No places yet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+
+from transcribe.rhythm.rhythm import Meter
+from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled
+from transcribe.write.beams import BeamMark, beam_marks
+
+STEPS = "CDEFGAB"
+MIDDLE_LINE = 4 * 7 + 6  # B4 as written, in steps from C0
+SHARP_ORDER = "FCGDAEB"  # of key signatures; flats come in the opposite order
+ACCIDENTALS = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One head: its note, how high it is written, and the accidental before it."""
+
+    note: ScoreNote
+    line: int  # steps above the middle line of the staff, as written (an octave over the sound)
+    sign: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One voice's event in a slot."""
+
+    event: Event
+    voice: int
+    heads: tuple[Head, ...]  # lowest first
+    stem: int  # 1 up, -1 down
+    beams: tuple[BeamMark, ...]
+    group: int | None  # cells of one beam share a number
+    fills_bar: bool = False  # a rest for the whole bar, drawn in its middle
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """What starts at one beat of one bar."""
+
+    bar: int  # index into Score.bars
+    beat: Fraction
+    length: Fraction  # quarters until the next slot or the end of the bar
+    cells: tuple[Cell, ...]
+    number: int  # counted through the whole score
+
+
+@dataclass(frozen=True, slots=True)
+class BarPlan:
+    """One bar's slots in order."""
+
+    bar: Bar
+    slots: tuple[Slot, ...]
+
+
+def plan_bars(score: Score) -> tuple[BarPlan, ...]:
+    """Return every bar as slots."""
+    plans = []
+    count = 0
+    for index, bar in enumerate(score.bars):
+        marked = {mark.beat for mark in score.chords if mark.bar == bar.number and 0 <= mark.beat < bar.length}
+        slots = _slots(bar, index, score, marked, count)
+        count += len(slots)
+        plans.append(BarPlan(bar, slots))
+    return tuple(plans)
+
+
+def written_line(spelled: Spelled) -> int:
+    """Return steps above the middle line; the octave clef writes notes an octave over their sound.
+
+    >>> written_line(Spelled("B", 0, 3)), written_line(Spelled("E", 0, 2))
+    (0, -11)
+    """
+    return (spelled.octave + 1) * 7 + STEPS.index(spelled.step) - MIDDLE_LINE
+
+
+def _slots(bar: Bar, index: int, score: Score, marked: set[Fraction], count: int) -> tuple[Slot, ...]:
+    """The slots of a bar; a chord symbol where nothing starts gets one without cells."""
+    shown = [voice for voice in bar.voices if any(not event.hidden for event in voice)] or [bar.voices[0]]
+    cells: dict[Fraction, list[Cell]] = {beat: [] for beat in marked}
+    signs = _accidentals(shown, score.fifths)
+    for number, voice in enumerate(shown):
+        direction = (1, -1)[number] if len(shown) > 1 else None
+        for beat, cell in _cells(voice, number, direction, bar, score.meter, signs):
+            cells.setdefault(beat, []).append(cell)
+    starts = sorted(cells)
+    ends = [*starts[1:], bar.length]
+    return tuple(
+        Slot(index, start, end - start, tuple(cells[start]), count + place)
+        for place, (start, end) in enumerate(zip(starts, ends, strict=True))
+    )
+
+
+def _cells(
+    voice: Sequence[Event],
+    number: int,
+    direction: int | None,
+    bar: Bar,
+    meter: Meter,
+    signs: dict[tuple[str, Fraction], str],
+) -> list[tuple[Fraction, Cell]]:
+    if all(event.is_rest for event in voice):
+        if all(event.hidden for event in voice):
+            return [(Fraction(0), Cell(voice[0], number, (), 1, (), None))]
+        return [(Fraction(0), Cell(voice[0], number, (), direction or 1, (), None, fills_bar=True))]
+    marks = beam_marks(voice, bar, meter)
+    groups = _beam_groups(marks)
+    found: list[tuple[Fraction, Cell]] = []
+    heads = [
+        tuple(
+            Head(note, written_line(note.spelled), signs.get((note.take.id, event.beat)))
+            for note in sorted(event.notes, key=lambda note: written_line(note.spelled))
+        )
+        for event in voice
+    ]
+    for group, members in groupby(range(len(voice)), key=lambda place: groups[place]):
+        together = list(members)
+        lines = [head.line for place in together for head in heads[place]]
+        for place in together:
+            own = [head.line for head in heads[place]] if group is None else lines
+            stem = direction or stem_direction(own)
+            cell = Cell(voice[place], number, heads[place], stem, marks[place], group)
+            if not voice[place].hidden:
+                found.append((voice[place].beat, cell))
+    return found
+
+
+def stem_direction(lines: Sequence[int]) -> int:
+    """Return 1 for up, -1 for down: the head farthest from the middle line decides, down when even.
+
+    >>> stem_direction([0]), stem_direction([-3, 2]), stem_direction([])
+    (-1, 1, 1)
+    """
+    if not lines:
+        return 1
+    return 1 if -min(lines) > max(lines) else -1
+
+
+def _beam_groups(marks: Sequence[tuple[BeamMark, ...]]) -> list[int | None]:
+    groups: list[int | None] = []
+    number = 0
+    for mark in marks:
+        if mark and mark[0] == "begin":
+            number += 1
+        groups.append(number if mark else None)
+    return groups
+
+
+def _accidentals(voices: Sequence[Sequence[Event]], fifths: int) -> dict[tuple[str, Fraction], str]:
+    """Return the signs needed, by note id and beat: an accidental holds for its line to the end of the bar."""
+    raised = set(SHARP_ORDER[: max(fifths, 0)])
+    lowered = set(SHARP_ORDER[::-1][: max(-fifths, 0)])
+    state: dict[tuple[str, int], int] = {}
+    signs: dict[tuple[str, Fraction], str] = {}
+    for event in sorted((event for voice in voices for event in voice), key=lambda event: event.beat):
+        for note in event.notes:
+            spelled = note.spelled
+            place = (spelled.step, spelled.octave)
+            usual = (spelled.step in raised) - (spelled.step in lowered)
+            if note.tied_from:
+                continue  # the tie carries its accidental over, for this head alone
+            if state.get(place, usual) != spelled.alter:
+                signs[note.take.id, event.beat] = ACCIDENTALS[spelled.alter]
+            state[place] = spelled.alter
+    return signs
