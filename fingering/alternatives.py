@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from statistics import mean, median
 
 from fingering.cost import LEAD_LINE, Profile
-from fingering.fretboard import Fretboard
+from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
 from fingering.hand import reach_on
 from fingering.locks import check_locks
 from fingering.moments import moments_of
@@ -18,7 +18,6 @@ from fingering.search import fingering_of, limits_by_index, profile_named, spots
 from fingering.solution import Fingering, ordinal
 
 OTHER_STRINGS = 0.3  # at least this share of notes lies on another string; a choice of ours
-FIRST_WOUND_STRING = 4  # strings 4 to 6 are wound on electric and most acoustic guitars: common practice
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ import numpy as np
 
 from fingering.bending import BENDS, push_for
 from fingering.cost import TERMS
-from fingering.fretboard import Fretboard
+from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
 from fingering.grips import Grip, grips_for
 from fingering.hand import Reach, reach_on
 from fingering.needs import Need
@@ -22,6 +22,7 @@ COLUMN = {term: index for index, term in enumerate(TERMS)}
 SPREAD_FREE_MM = 60.0  # outer fingers this close cost nothing: two frets at the nut; common practice
 
 OUT_OF_POSITION = "it cannot be reached from the position asked for"
+CURL_SEMITONES = 0.8  # up to here a bend is a curl: a quarter tone, give or take; common practice
 OPEN_JUMP_FRETS = 4  # from fifth position up an open string sounds as foreign as it will; a choice of ours
 
 
@@ -42,7 +43,7 @@ class Base:
 
 
 @lru_cache(maxsize=4096)
-def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[int, int]) -> Base:
+def base_for(needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[int, int, int]) -> Base:
     """Return the ways to hold these notes on this neck; at least one row."""
     grips = grips_for(needs, fretboard)
     reach = reach_on(fretboard)
@@ -114,7 +115,9 @@ def _positions(finger_fret: np.ndarray, reach: Reach, allowed: tuple[int, int]) 
     return works
 
 
-def _grip_counts(grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[int, int]) -> np.ndarray:
+def _grip_counts(
+    grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, likes_frets: tuple[int, int, int]
+) -> np.ndarray:
     """Return what each term counts for this grip, whatever the hand position."""
     counts = np.zeros(len(TERMS))
     counts[COLUMN["fault"]] = grip.fault_count
@@ -127,7 +130,8 @@ def _grip_counts(grip: Grip, needs: tuple[Need, ...], fretboard: Fretboard, like
         else:
             counts[COLUMN["weak finger"]] += {3: 1 / 3, 4: 1.0}.get(finger, 0.0)
             counts[COLUMN["low neck"]] += max(0, likes_frets[0] - from_nut)
-            counts[COLUMN["high neck"]] += max(0, from_nut - likes_frets[1])
+            most = likes_frets[1] if string < FIRST_WOUND_STRING else likes_frets[2]
+            counts[COLUMN["high neck"]] += max(0, from_nut - most)
         if need.bend_semitones > 0:
             counts[COLUMN["bend"]] += _bend_count(grip, (string, fret, finger), need, fretboard)
         if need.vibrato:
@@ -148,7 +152,7 @@ def _bend_count(grip: Grip, spot: tuple[int, int, int], need: Need, fretboard: F
         return 3.0
     _, push_n = push_for(string, fret + fretboard.capo, need.bend_semitones, fretboard.scale_length_mm, BENDS)
     # the ring finger with two behind it is the usual one; the index curls easily, the little finger is weak
-    small = need.bend_semitones <= 0.5
+    small = need.bend_semitones <= CURL_SEMITONES
     unsupported = {1: 0.2 if small else 0.8, 2: 0.2 if small else 0.6, 3: 0.0, 4: 0.8}[finger]
     busy = sum(1 for other in grip.spots if 0 < other[2] < finger and other[2] == finger - 1)
     return push_n / 10.0 + unsupported + 0.5 * busy

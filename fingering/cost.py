@@ -124,9 +124,9 @@ _TABLE: dict[str, tuple[str, str, tuple[float, float, float]]] = {
         (1.0, 1.0, 1.0),
     ),
     "shape": (
-        "a chord outside the known chord shapes",
-        "a chord of three notes or more",
-        (0.2, 0.6, 0.1),
+        "leaving the shapes of the chord or scale, or a chord outside the known shapes",
+        "a step no one shape holds, or a chord of three notes or more in none; a quarter inside a less usual shape",
+        (0.3, 0.6, 0.3),
     ),
     "fault": ("something no hand can do", "a fault; a note left out is three", (1000.0, 1000.0, 1000.0)),
 }
@@ -147,7 +147,7 @@ class Profile:
 
     name: str
     weights: Mapping[str, Weight]
-    likes_frets: tuple[int, int]
+    likes_frets: tuple[int, int, int]  # lowest, highest on plain strings, highest on wound ones: those go dull sooner
 
     def __getitem__(self, term: str) -> float:
         """Return the weight of one term."""
@@ -162,7 +162,7 @@ class Profile:
         return replace(self, weights=MappingProxyType(weights))
 
 
-def _profile(name: str, column: int, source: str, likes_frets: tuple[int, int]) -> Profile:
+def _profile(name: str, column: int, source: str, likes_frets: tuple[int, int, int]) -> Profile:
     weights = {
         term: Weight(values[column], unit, _SOURCE_FAULT if term == "fault" else source)
         for term, (_, unit, values) in _TABLE.items()
@@ -170,9 +170,9 @@ def _profile(name: str, column: int, source: str, likes_frets: tuple[int, int]) 
     return Profile(name, MappingProxyType(weights), likes_frets)
 
 
-LEAD_LINE = _profile("lead line", 0, _SOURCE, (5, 8))
-COUNTRY_DOUBLE_STOPS = _profile("country double stops", 1, _SOURCE, (3, 10))
-CLASSICAL = _profile("classical", 2, _SOURCE_SCORES, (1, 4))
+LEAD_LINE = _profile("lead line", 0, _SOURCE, (2, 12, 9))
+COUNTRY_DOUBLE_STOPS = _profile("country double stops", 1, _SOURCE, (3, 10, 8))
+CLASSICAL = _profile("classical", 2, _SOURCE_SCORES, (1, 4, 4))
 
 PROFILES: Mapping[str, Profile] = MappingProxyType(
     {profile.name: profile for profile in (LEAD_LINE, COUNTRY_DOUBLE_STOPS, CLASSICAL)}

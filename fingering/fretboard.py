@@ -9,6 +9,8 @@ from fingering.errors import TuningError
 
 STANDARD_OPEN_MIDI = (64, 59, 55, 50, 45, 40)  # E4 B3 G3 D3 A2 E2, string 1 first
 
+FIRST_WOUND_STRING = 4  # strings 4 to 6 are wound on electric and most acoustic guitars: common practice
+
 # Semitones a natural harmonic sounds above the open string -> frets under which its node lies.
 # Nodes divide the string in 2, 3, 4 and 5 equal parts (overtone series); the fret is the nearest one.
 HARMONIC_NODES = {12: (12,), 19: (7, 19), 24: (5, 24), 28: (4, 9, 16)}

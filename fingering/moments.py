@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fingering.passage import Passage
+from fingering.harmonies import NO_LINK, Link, links_of
+from fingering.passage import Passage, Pluck
 
 TOGETHER_S = 0.035  # notes of one strum start within this; common practice
 OVERLAP_S = 0.06  # a note that ends this soon after the next one starts was meant to end there; common practice
@@ -19,6 +20,9 @@ class Moment:
     new: tuple[int, ...]
     held: tuple[int, ...]  # earlier plucks that ring on past this moment, or that a later pluck is joined to
     midis: tuple[int, ...]  # pitches of ``new``
+    link: Link = NO_LINK  # what its pitches share with the moment before
+
+    pitched: tuple[int, ...] = ()  # columns of ``new`` that belong to a shape: no dead notes, no harmonics
 
     def repeated_in(self, after: Moment) -> list[tuple[int, int]]:
         """Return the columns of new notes that the next moment plays again, here and there."""
@@ -50,14 +54,23 @@ def moments_of(passage: Passage) -> tuple[Moment, ...]:
         if pluck.joined_to is not None:
             source = number[pluck.joined_to]
             last_needed[source] = max(last_needed[source], group_of[index])
+    # dead notes and harmonics lie in any shape
+    links = links_of([[plucks[i].midi for i in group if not _is_unpitched(plucks[i])] for group in groups])
     moments = []
     live: list[int] = []
     for at, group in enumerate(groups):
         held = tuple(index for index in live if last_needed[index] >= at)
         live = [index for index in (*held, *group) if last_needed[index] > at]
         since_s = onsets[at] - onsets[at - 1] if at else 1.0
-        moments.append(Moment(onsets[at], since_s, tuple(group), held, tuple(plucks[i].midi for i in group)))
+        pitched = tuple(column for column, index in enumerate(group) if not _is_unpitched(plucks[index]))
+        moments.append(
+            Moment(onsets[at], since_s, tuple(group), held, tuple(plucks[i].midi for i in group), links[at], pitched)
+        )
     return tuple(moments)
+
+
+def _is_unpitched(pluck: Pluck) -> bool:
+    return pluck.dead or pluck.harmonic
 
 
 def _grouped(passage: Passage, number: dict[str, int]) -> tuple[list[int], list[list[int]]]:

@@ -10,8 +10,11 @@ import numpy as np
 from fingering.cost import Profile, hurry
 from fingering.fretboard import Fretboard
 from fingering.hand import reach_on
+from fingering.harmonies import NO_LINK
 from fingering.layers import Layer
+from fingering.regions import EVERYWHERE, region_bits, regions_of, standard_strings
 
+LESS_USUAL = 0.25  # a step inside a less usual shape is this much outside; a choice of ours
 ROLL = 0.5  # a finger rolling to the next string at the same fret is half a leap; a choice of ours
 
 
@@ -22,6 +25,8 @@ class Moves:
     hand: np.ndarray  # (positions + 1, positions + 1)
     finger: np.ndarray  # (codes, codes)
     strings: np.ndarray  # (2^strings, 2^strings) from one set of plucked strings to the next
+    fretboard: Fretboard
+    shape: float  # a step that no shape of its chord or scale holds
     repeat: float  # a note played again with another finger or on another string
     most_finger: float  # how much the entries of ``finger`` differ at most
     most_strings: float
@@ -55,6 +60,7 @@ def _moves(
     crossed: float,
     moved: float,
     repeat: float,
+    shape: float,
 ) -> Moves:
     n_strings = len(fretboard.open_midi)
     hop_count, along_count = _finger_counts(n_strings, fretboard.last_fret)
@@ -64,7 +70,9 @@ def _moves(
     hand = (shift * (apart_mm > 0) + travel * apart_mm / 10.0).astype(np.float32)
     crossed_count, moved_count = string_changes(n_strings)
     strings = (crossed * crossed_count + moved * moved_count).astype(np.float32)
-    return Moves(hand, finger, strings, repeat, float(finger.max() - finger.min()), float(strings.max()))
+    return Moves(
+        hand, finger, strings, fretboard, shape, repeat, float(finger.max() - finger.min()), float(strings.max())
+    )
 
 
 @lru_cache(maxsize=8)
@@ -94,6 +102,7 @@ def moves_for(fretboard: Fretboard, profile: Profile) -> Moves:
         profile["string change"],
         profile["string set"],
         profile["repeat"],
+        profile["shape"],
     )
 
 
@@ -114,7 +123,53 @@ def move_costs(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarra
     for here, there in before.moment.repeated_in(after.moment):
         was, now = before.spots[rows, here], after.spots[columns, there]
         cost = cost + np.float32(moves.repeat) * _differ(was[:, None], now[None, :])
+    if after.moment.link is not NO_LINK:
+        cost = cost + np.float32(moves.shape) * _outside(before, rows, after, columns, moves.fretboard)
     return cost
+
+
+def _outside(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarray, fretboard: Fretboard) -> np.ndarray:
+    """Return (rows, columns): how far each step leaves the shapes of the chord or scale it belongs to.
+
+    1 where no one shape holds both moments, ``LESS_USUAL`` where only a less usual one does, else 0. Thirds, sixths and
+    triads in a row stay in shape while they stay on their strings.
+    """
+    link = after.moment.link
+    inside = np.zeros((len(rows), len(columns)), dtype=bool)
+    usual = np.zeros_like(inside)
+    for harmony in link.harmonies:
+        bits, usual_bits = region_bits(harmony, fretboard)
+        shared = _bits(before, rows, bits)[:, None] & _bits(after, columns, bits)[None, :]
+        inside |= shared != 0
+        usual |= (shared & usual_bits) != 0
+    if link.row:
+        usual |= before.plucked[rows][:, None] == after.plucked[columns][None, :]
+    return np.where(usual, 0.0, np.where(inside, LESS_USUAL, 1.0)).astype(np.float32)
+
+
+def _bits(layer: Layer, rows: np.ndarray, bits: np.ndarray) -> np.ndarray:
+    """Return the regions that hold all pitched new notes of each state, a bit each."""
+    spots = layer.spots[rows][:, list(layer.moment.pitched)]
+    return np.bitwise_and.reduce(bits[spots[:, :, 0], spots[:, :, 1]], axis=1, initial=EVERYWHERE)
+
+
+def _outside_count(before: Layer, row: int, after: Layer, column: int, fretboard: Fretboard) -> float:
+    """Return the same for one step, by asking each region in turn."""
+    link = after.moment.link
+    if link is NO_LINK or (link.row and before.plucked[row] == after.plucked[column]):
+        return 0.0
+    strings, _ = standard_strings(fretboard)
+    places = {
+        (int(string), int(fret))
+        for layer, state in ((before, row), (after, column))
+        for string, fret, _ in layer.spots[state, list(layer.moment.pitched)]
+        if string in strings
+    }
+    regions = [region for harmony in link.harmonies for region in regions_of(harmony, fretboard)]
+    holding = [region for region in regions if places <= region.places]
+    if not places and link.harmonies:
+        return 0.0
+    return 1.0 if not holding else 0.0 if any(region.is_usual for region in holding) else LESS_USUAL
 
 
 def _differ(was: np.ndarray, now: np.ndarray) -> np.ndarray:
@@ -153,4 +208,5 @@ def move_counts(
             float(_differ(before.spots[row, here], after.spots[column, there]))
             for here, there in before.moment.repeated_in(after.moment)
         ),
+        "shape": _outside_count(before, row, after, column, fretboard),
     }

@@ -15,6 +15,7 @@ import numpy as np
 
 from fingering.cost import TERMS, Profile, hurry
 from fingering.fretboard import Fretboard
+from fingering.harmonies import NO_LINK
 from fingering.holding import group_rows
 from fingering.layers import Layer, base_of, layer_for
 from fingering.moments import Moment
@@ -215,6 +216,7 @@ def _most_entry(before: Layer, layer: Layer, moves: Moves) -> float:
     """Return the dearest step there can be into this layer."""
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
     repeats = moves.repeat * len(before.moment.repeated_in(layer.moment)) + moves.most_strings
+    repeats += moves.shape * (layer.moment.link is not NO_LINK)
     return hurry(layer.moment.since_s) * (float(moves.hand.max()) + fingers * moves.most_finger) + repeats
 
 
@@ -243,5 +245,6 @@ def may_be_used(
     bound = (cheapest[:, :, :, None] + rush * moves.hand[None, None]).min(axis=2)
     fingers = min(4, int((layer.codes > 0).sum(axis=1).max(initial=0)))
     repeats = moves.repeat * len(layer.moment.repeated_in(after))
-    extra = slack + rush * fingers * moves.most_finger + moves.most_strings + repeats + 1e-4
+    shapes = moves.shape * (after.link is not NO_LINK)
+    extra = slack + rush * fingers * moves.most_finger + moves.most_strings + repeats + shapes + 1e-4
     return np.isfinite(cost) & (cost <= bound[:, group, layer.position] + extra)

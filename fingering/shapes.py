@@ -13,26 +13,13 @@ from functools import lru_cache
 from itertools import combinations
 
 from fingering.errors import FingeringError
-from fingering.fretboard import Fretboard
+from fingering.fretboard import STANDARD_OPEN_MIDI, Fretboard
+from fingering.harmonies import CHORD_TONES, SCALES
 from fingering.needs import Limits
 
-CHORD_TONES = {
-    "major": (0, 4, 7),
-    "minor": (0, 3, 7),
-    "seventh": (0, 4, 7, 10),
-    "minor seventh": (0, 3, 7, 10),
-    "major seventh": (0, 4, 7, 11),
-    "diminished": (0, 3, 6),
-    "augmented": (0, 4, 8),
-}
-SCALES = {
-    "major": (0, 2, 4, 5, 7, 9, 11),
-    "minor": (0, 2, 3, 5, 7, 8, 10),
-    "minor pentatonic": (0, 3, 5, 7, 10),
-    "major pentatonic": (0, 2, 4, 7, 9),
-    "blues": (0, 3, 5, 6, 7, 10),
-}
 OPEN_ROOT = {"C": 0, "A": 9, "G": 7, "E": 4, "D": 2}  # pitch class of the open chord; up the neck in this order
+# where each minor pentatonic box starts on the lowest string, from the barre of the minor shape inside it
+_BOX_STARTS = {"E": 0, "D": 1, "C": 1, "A": 0, "G": 1}
 _X = None
 # frets of strings 6 to 1 counted from the nut or barre; None is silent
 _FRETS: dict[str, dict[str, tuple[int | None, ...]]] = {
@@ -117,13 +104,18 @@ def chord_shapes() -> tuple[Shape, ...]:
 
 @lru_cache(maxsize=1)
 def pentatonic_shapes() -> tuple[Shape, ...]:
-    """Return the five boxes of the minor pentatonic scale, each around the minor shape it contains."""
-    neck = Fretboard(frets=24)
+    """Return the five boxes of the minor pentatonic scale, two notes a string, each around the minor shape it holds."""
     boxes = []
-    for letter in OPEN_ROOT:
-        around = 11 if letter == "C" else 12  # the C-shape minor reaches one fret behind its barre
-        found = scale_position(OPEN_ROOT[letter], "minor pentatonic", around, neck)
-        places = frozenset((string, fret - 12) for string, fret in found)
+    for letter, start in _BOX_STARTS.items():
+        tones = {(OPEN_ROOT[letter] + step) % 12 for step in SCALES["minor pentatonic"]}
+        low = STANDARD_OPEN_MIDI[-1] + start
+        midis = [midi for midi in range(low, low + 36) if midi % 12 in tones]
+        strings = range(len(STANDARD_OPEN_MIDI), 0, -1)
+        places = frozenset(
+            (string, midi - STANDARD_OPEN_MIDI[string - 1])
+            for at, string in enumerate(strings)
+            for midi in midis[2 * at : 2 * at + 2]
+        )
         boxes.append(Shape(f"{letter}-shape minor pentatonic", letter, "minor pentatonic", places))
     return tuple(boxes)
 
