@@ -129,5 +129,5 @@ class Doubt:
 
     why: str
     note: str | None = None
-    about: str | None = None  # the room it came from, where that matters: "fingering" is replaced by a new fingering
     unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
+    about: str | None = None  # the room it came from, where that matters: "fingering" is replaced by a new fingering
