@@ -71,7 +71,9 @@ def _start(diagram: Diagram, first: int, left: float, theme: Theme) -> list[str]
     if first == 1:
         nut = element("line", x1=left - 0.4, y1=ABOVE - 1, x2=right + 0.4, y2=ABOVE - 1, stroke=theme.ink,
                       stroke_width=2.6)  # fmt: skip
-        capo = line("capo", left - 3, ABOVE + 1.5, size=6.4, fill=theme.soft_ink, anchor="end") if diagram.capo else ""
+        capo = (
+            line("capo", left - DOT, ABOVE + 4.5, size=6.6, fill=theme.soft_ink, anchor="end") if diagram.capo else ""
+        )
         return [nut, capo] if capo else [nut]
     y = ABOVE + FRET_GAP / 2 + 3
     return [line(str(first), left - DOT - 3, y, size=WHERE_SIZE, fill=theme.ink, face=SERIF, anchor="end")]

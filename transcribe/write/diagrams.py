@@ -13,10 +13,11 @@ from fingering.fretboard import Fretboard
 from fingering.passage import Passage, Placement, Pluck
 from fingering.search import solve
 from fingering.shape_spans import shape_spans
-from fingering.shapes import OPEN_ROOT, Shape, chord_shapes, pentatonic_shapes
+from fingering.shapes import OPEN_ROOT, SCALES, Shape, chord_shapes, pentatonic_shapes
 from fingering.solution import ShapeSpan, ordinal
+from transcribe.harmony.key import Key
 from transcribe.score.score import Score
-from transcribe.score.spelling import name_text, spell
+from transcribe.score.spelling import name_text, spell, tonic_fifths
 
 QUALITY_SIGNS = {
     "major": "", "minor": "m", "seventh": "7", "minor seventh": "m7", "major seventh": "maj7",
@@ -85,6 +86,8 @@ def diagrams_of(score: Score, shapes: Sequence[ShapeSpan] | None = None) -> tupl
         shape = by_name.get(span.name)
         if shape is None or span.first_id not in order or span.last_id not in order:
             continue
+        if not _fits_key(shape, span.fret, board, score.key):
+            continue
         played = places[order[span.first_id] : order[span.last_id] + 1]
         name = _name(shape, span.fret, board, score)
         found.setdefault((shape.name, span.fret), _diagram(name, shape, span.fret, played, board))
@@ -101,6 +104,18 @@ def _board(score: Score) -> Fretboard | None:
         return Fretboard(guitar.open_strings_midi, guitar.frets, guitar.capo, guitar.scale_length_mm)
     except FingeringError:  # a document may hold a neck that nobody could build
         return None
+
+
+def _fits_key(shape: Shape, fret: int, board: Fretboard, key: Key | None) -> bool:
+    """Return whether a scale box says something in this key: it has its tonic for a root, or its notes alone.
+
+    Five notes of a lick lie in several boxes; one foreign to the key would explain nothing.
+    """
+    if key is None or shape in chord_shapes():
+        return True
+    tonic = (7 * tonic_fifths(key)) % 12
+    scale = {(tonic + step) % 12 for step in SCALES[key.mode]}
+    return _root(shape, fret, board) == tonic or {board.midi_at(*place) % 12 for place in shape.at(fret)} <= scale
 
 
 def _struck(score: Score) -> list[tuple[tuple[int, Fraction], Placement]]:

@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face, has_sign, text_width
 from transcribe.write.svg import element
 
-ELLIPSIS = "…"
+ELLIPSIS, ACCIDENTALS = "…", "♭♮♯"
 
 
 def plain(words: str) -> str:
@@ -31,21 +31,23 @@ def pretty(words: str) -> str:
 
 
 def runs(words: str, face: Face) -> tuple[tuple[Face, str], ...]:
-    """Return the words cut where the face lacks a sign that the sans face has.
+    """Return the words cut where another face has to draw a sign.
 
-    >>> [(face.family, part) for face, part in runs("A♭ Ω ок", SERIF_ITALIC)][:2]
-    [('STIXGeneral', 'A'), ('DejaVu Sans', '♭')]
+    >>> [(face.style, part) for face, part in runs("A♭ major", SERIF_ITALIC)]
+    [('italic', 'A'), ('normal', '♭'), ('italic', ' major')]
     """
-    faces = [face if sign == " " or has_sign(sign, face) else upright(face, sign) for sign in words]
+    faces = [face if sign == " " else face_for(sign, face) for sign in words]
     cut = groupby(zip(faces, words, strict=True), key=lambda pair: pair[0])
     return tuple((key, "".join(sign for _, sign in group)) for key, group in cut)
 
 
-def upright(face: Face, sign: str) -> Face:
-    """Return the face for a sign that ``face`` has not: the upright one of its family, else the sans."""
-    if face == SERIF_ITALIC and has_sign(sign, SERIF) and sign.isalpha():
-        return SERIF
-    return SANS
+def face_for(sign: str, face: Face) -> Face:
+    """Return the face that draws a sign: the one asked for, else the upright book face, else the sans.
+
+    Accidentals are never bold: the bold ones stand out of their line.
+    """
+    asked = () if face == SERIF_BOLD and sign in ACCIDENTALS else (face,)
+    return next((one for one in (*asked, SERIF) if has_sign(sign, one)), SANS)
 
 
 def width_of(words: str, size: float, face: Face = SERIF) -> float:

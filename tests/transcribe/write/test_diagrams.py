@@ -7,6 +7,7 @@ import pytest
 
 from fingering.fretboard import Fretboard
 from tests.golden.licks import Page
+from transcribe.harmony.key import Key
 from transcribe.score.build import build_score
 from transcribe.score.score import ChordMark
 from transcribe.write.diagrams import diagrams_of, grip_fingers
@@ -117,3 +118,21 @@ def test_open_chords_get_the_fingers_every_beginner_learns(places, fingers):
     """Common practice for the open chords of C, E and G."""
     found = grip_fingers(places, Fretboard())
     assert tuple(found[place] for place in places) == fingers
+
+
+@pytest.mark.parametrize(
+    ("key", "shown"),
+    [
+        (Key("A", "minor"), True),
+        (Key("C", "major"), True),  # the same notes
+        (Key("A", "major"), True),  # the blues way: its tonic, a minor third on it
+        (Key("E", "minor"), True),
+        (Key("E", "major"), False),
+        (Key("B", "minor"), False),  # C is foreign, and the root is not B
+    ],
+    ids=lambda value: f"{value.tonic} {value.mode}" if isinstance(value, Key) else "",
+)
+def test_a_scale_box_is_shown_where_it_says_something_of_the_key(key, shown):
+    """A minor pentatonic holds A, C, D, E and G."""
+    box = ((6, 5), (6, 8), (5, 5), (5, 7), (4, 5), (4, 7), (3, 5))
+    assert bool(diagrams_of(replace(arpeggio(*box), key=key))) is shown

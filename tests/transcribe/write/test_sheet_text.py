@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from transcribe.write.fonts import SANS, SERIF, SERIF_ITALIC
+from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC
 from transcribe.write.sheet_text import line, missing_signs, plain, pretty, runs, shortened, width_of, wrapped
 
 
@@ -49,7 +49,9 @@ def test_words_that_do_not_fit_end_in_dots():
 
 
 def test_a_flat_in_italics_comes_from_a_face_that_has_one():
-    assert [face for face, _ in runs("A♭", SERIF_ITALIC)] == [SERIF_ITALIC, SANS]
+    assert [face for face, _ in runs("A♭", SERIF_ITALIC)] == [SERIF_ITALIC, SERIF]
+    assert [face for face, _ in runs("F♯ m", SERIF_BOLD)] == [SERIF_BOLD, SERIF, SERIF_BOLD]
+    assert [face for face, _ in runs("Ⴀ", SERIF)] == [SANS]
     assert [part for _, part in runs("Привет", SERIF)] == ["Привет"]
 
 
@@ -57,7 +59,7 @@ def test_a_line_asks_for_its_face_and_escapes_its_words():
     drawn = line("<A♭ & B>", 1, 2, size=10, fill="#000000", face=SERIF_ITALIC)
     assert "&lt;A" in drawn
     assert " &amp; B&gt;" in drawn
-    assert '<tspan font-family="DejaVu Sans" font-weight="normal" font-style="normal">♭</tspan>' in drawn
+    assert '<tspan font-family="STIXGeneral" font-weight="normal" font-style="normal">♭</tspan>' in drawn
 
 
 def test_signs_no_face_has_are_named_once():
