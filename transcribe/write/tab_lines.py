@@ -7,10 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from transcribe.document.model import TakeNote
 from transcribe.notes.note import Note
 from transcribe.rhythm.grid import pulse_beats
 from transcribe.score.score import Bar, Event, Score, ScoreNote
 from transcribe.score.spelling import name_text
+from transcribe.write.tab_hands import finger_rows, name_row
 from transcribe.write.tab_signs import Cell, cell, joint
 from transcribe.write.tab_stems import Row, Stem, stem_rows
 
@@ -33,6 +35,7 @@ class Column:
     doubtful: bool
     palm: bool
     ring: bool
+    struck: tuple[TakeNote, ...]  # notes that begin here, highest string first
 
     @property
     def left(self) -> int:
@@ -66,8 +69,11 @@ class Line:
     stem_signs: frozenset[str]
 
 
-def lines_of(score: Score, names: Sequence[str], width: int) -> list[Line]:
-    """Return the tab of a score line by line; ``names`` are those of the strings, highest first."""
+def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = False) -> list[Line]:
+    """Return the tab of a score line by line; ``names`` are those of the strings, highest first.
+
+    With ``hands`` the names of the notes stand above the strings and the fretting fingers below them.
+    """
     margin = max(len(name) for name in names) + 1
     doubted = {doubt.note for doubt in score.doubts if doubt.note is not None}
     room = width - margin - 2
@@ -81,7 +87,7 @@ def lines_of(score: Score, names: Sequence[str], width: int) -> list[Line]:
         else:
             lines.append([stretch])
             used = stretch.width + 1
-    return [_line(line, names, score, last=index == len(lines) - 1) for index, line in enumerate(lines)]
+    return [_line(line, names, score, last=index == len(lines) - 1, hands=hands) for index, line in enumerate(lines)]
 
 
 def _bars(score: Score, doubted: set[str]) -> Iterator[tuple[Column, ...]]:
@@ -136,6 +142,11 @@ def _column(
         doubtful=any(note.id in doubted for note in struck),
         palm=any(head.take.note.mute == "palm" for head in heads),
         ring=any(head.take.note.let_ring for head in heads),
+        struck=tuple(
+            head.take
+            for head in sorted(heads, key=lambda head: head.take.placement.string if head.take.placement else 99)
+            if not head.tied_from
+        ),
     )
 
 
@@ -202,7 +213,7 @@ def _lopsided(before: Column, before_x: int, column: Column, x: int) -> bool:
     return 2 in gaps
 
 
-def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, last: bool) -> Line:
+def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, last: bool, hands: bool) -> Line:
     margin = max(len(name) for name in names) + 1
     width = margin + sum(stretch.width + stretch.ends_bar for stretch in stretches) + last
     strings = {string: Row(width) for string in range(1, len(names) + 1)}
@@ -231,7 +242,9 @@ def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, l
         if column.event is not None
     ]
     below, stem_signs = stem_rows(stems, width)
-    rows = (*(row for row in above if row), *(row.text for row in strings.values()), *below)
+    notes = [(x, column.struck) for x, column in placed]
+    named, fingers = (name_row(notes, width), finger_rows(notes, width)) if hands else ("", [])
+    rows = (*(row for row in (*above, named) if row), *(row.text for row in strings.values()), *fingers, *below)
     return Line(rows, frozenset(signs), frozenset(stem_signs))
 
 
