@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fingering.passage import Placement
 from transcribe.document.model import Instrument, Source, TakeDocument, TakeNote
+from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import MAJOR_FIFTHS, MINOR_FIFTHS, Key
 from transcribe.notes.note import Bend, Contour, Doubt, Note, Slide, Vibrato
 from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
@@ -107,6 +108,8 @@ def take_notes(draw: st.DrawFn, note_id: str, others: tuple[str, ...]) -> TakeNo
         placement=draw(st.none() | placed),
         timing=draw(st.none() | written),
         degree=draw(st.none() | st.sampled_from(("1", "b3", "#4", "b5"))),
+        chord_degree=draw(st.none() | st.sampled_from(("1", "3", "b7"))),
+        tone=draw(st.none() | st.sampled_from(("chord tone", "passing tone"))),
         tie_to=draw(st.none() | st.sampled_from(others)) if others else None,
         locked=tuple(draw(st.lists(st.sampled_from(("string", "fret", "finger")), unique=True))),
         unknown=draw(unknowns),
@@ -155,10 +158,26 @@ sources = st.builds(
     sample_rate_hz=st.none() | st.sampled_from((44100, 48000)),
     unknown=unknowns,
 )
-chords = st.fixed_dictionaries(
-    {"start_beat": beats.map(str), "end_beat": beats.map(str), "symbol": st.sampled_from(("A", "D7", "E7#9"))},
-    optional={"role": st.sampled_from(("I", "IV7")), "over": st.none(), "x-colour": words},
-)
+
+
+@st.composite
+def chords(draw: st.DrawFn) -> ChordSpan:
+    """A chord at any place, heard or given."""
+    start = draw(beats) - 4
+    return ChordSpan(
+        start_beat=start,
+        end_beat=start + draw(beats.filter(bool)),
+        symbol=draw(st.sampled_from(("A", "D7", "E7#9"))),
+        role=draw(st.none() | st.sampled_from(("I", "IV7", "IV over I"))),
+        over=draw(st.none() | st.sampled_from(("C#", "Bb"))),
+        shape=draw(st.none() | st.sampled_from(("E", "A"))),
+        fret=draw(st.none() | st.integers(0, 12)),
+        source=draw(st.sampled_from(("given", "heard"))),
+        backing=draw(st.none() | st.just("G")),
+        cadence=draw(st.none() | st.just("plagal")),
+        locked=tuple(draw(st.lists(st.sampled_from(("symbol", "role")), unique=True))),
+        unknown=draw(unknowns),
+    )
 
 
 @st.composite
@@ -171,14 +190,20 @@ def documents(draw: st.DrawFn, most: int = 5) -> TakeDocument:
         take if take.tie_to and onsets_s[take.tie_to] > take.note.onset_s else replace(take, tie_to=None)
         for take in found
     )
-    doubts = st.builds(Doubt, words.filter(bool), st.none() | st.sampled_from(ids) if ids else st.none(), unknowns)
+    about = st.none() | st.just("fingering")
+    named = st.none() | st.sampled_from(ids) if ids else st.none()
+    doubts = st.builds(Doubt, words.filter(bool), named, about=about, unknown=unknowns)
     return TakeDocument(
         notes=found,
         instrument=draw(instruments),
         source=draw(st.none() | sources),
         rhythm=draw(st.none() | rhythms()),
         key=draw(st.none() | keys()),
-        chords=tuple(draw(st.lists(chords, max_size=2))),
+        vamp=draw(st.none() | st.sampled_from(("G", "A7"))),
+        chords=tuple(draw(st.lists(chords(), max_size=2))),
+        about=draw(st.none() | words),
+        about_sha256=draw(st.none() | st.just("1" * 64)),
+        locked=tuple(draw(st.lists(st.sampled_from(("about", "key", "chords")), unique=True))),
         doubts=tuple(draw(st.lists(doubts, max_size=2))),
         tool=draw(st.just({}) | st.just({"name": "takesheet", "version": "0.1.0", "settings": {}})),
         unknown=draw(unknowns),

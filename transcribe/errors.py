@@ -12,6 +12,7 @@ TakesheetError                  what was found, and how to mend it
     ├── EvidenceError           frame-by-frame maps
     ├── NoteError               notes and their gestures
     ├── RhythmError             beats, bars and written values
+    ├── HarmonyError            chords
     └── ScoreError              notation
 """
 
@@ -67,6 +68,10 @@ class NoteError(ValueRuleError):
 
 class RhythmError(ValueRuleError):
     """A beat, bar or written value that cannot exist."""
+
+
+class HarmonyError(ValueRuleError):
+    """A chord that cannot exist."""
 
 
 class ScoreError(ValueRuleError):

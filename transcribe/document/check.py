@@ -134,6 +134,9 @@ def _check_names(data: Mapping[str, Any]) -> None:
                 f'{where}.tie_to is "{tied}", which does not begin later', "Tie a note into one that follows it."
             )
         must_exist(f"{where}.slide.to", (note.get("slide") or {}).get("to"), note["id"])
+    for index, shape in enumerate(data.get("shapes") or []):
+        must_exist(f"shapes[{index}].first", shape["first"])
+        must_exist(f"shapes[{index}].last", shape["last"])
     for index, doubt in enumerate(data.get("doubts") or []):
         must_exist(f"doubts[{index}].note", doubt.get("note"))
     seen: set[str] = set()

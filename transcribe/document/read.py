@@ -9,8 +9,10 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, NoReturn
 
-from transcribe.document.check import check_document, known_keys
+from fingering.solution import ShapeSpan
+from transcribe.document.check import check_document, known_keys, take_schema
 from transcribe.document.model import Instrument, Source, TakeDocument, TakeNote
+from transcribe.document.read_chord import chords_from_json
 from transcribe.document.read_note import located, note_from_json, number, number_or_none, unknown_keys
 from transcribe.errors import DocumentError, ReadError
 from transcribe.harmony.key import Key
@@ -58,22 +60,26 @@ def document_from_json(data: Any) -> TakeDocument:
             note, guesses = note_from_json(raw, raw_notes, instrument, contours.get(raw["id"]))
         notes.append(note)
         doubts.extend(guess for guess in guesses if guess not in doubts)
+    rhythm = _rhythm(data.get("rhythm"), notes, unknown)
     return TakeDocument(
         notes=tuple(notes),
         instrument=instrument,
         source=_source(data.get("source"), unknown),
-        rhythm=_rhythm(data.get("rhythm"), notes, unknown),
+        rhythm=rhythm,
         key=_key(data.get("key"), unknown),
-        chords=tuple(data.get("chords") or ()),
+        vamp=data.get("vamp"),
+        chords=chords_from_json(data.get("chords") or (), rhythm, unknown),
+        about=data.get("about"),
+        about_sha256=data.get("about_sha256"),
+        shapes=tuple(_shape(raw) for raw in data.get("shapes") or ()),
         doubts=tuple(doubts),
+        locked=tuple(data.get("locked") or ()),
         tool=data.get("tool") or {},
         unknown=unknown,
     )
 
 
-_TOP_KEYS = frozenset(
-    ("format", "version", "source", "instrument", "rhythm", "key", "chords", "notes", "contour", "doubts", "tool")
-)
+_TOP_KEYS = frozenset(take_schema()["properties"])
 
 
 def _instrument(raw: Mapping[str, Any]) -> Instrument:
@@ -181,7 +187,13 @@ def _contours(
 
 
 def _doubt(raw: Mapping[str, Any]) -> Doubt:
-    return Doubt(raw.get("why") or NO_REASON, raw.get("note"), unknown=unknown_keys(raw, "doubt"))
+    return Doubt(
+        raw.get("why") or NO_REASON, raw.get("note"), about=raw.get("about"), unknown=unknown_keys(raw, "doubt")
+    )
+
+
+def _shape(raw: Mapping[str, Any]) -> ShapeSpan:
+    return ShapeSpan(raw["first"], raw["last"], raw["name"], int(raw["fret"]))
 
 
 def _keep_half_told(name: str, raw: Mapping[str, Any] | None, unknown: dict[str, Any]) -> None:

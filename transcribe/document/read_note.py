@@ -54,8 +54,11 @@ def note_from_json(
         placement=_placement(raw, instrument, unknown),
         timing=_timing(raw, unknown),
         degree=raw.get("degree"),
+        chord_degree=raw.get("chord_degree"),
+        tone=raw.get("tone"),
         tie_to=raw.get("tie_to"),
         locked=tuple(raw.get("locked") or ()),
+        position=None if raw.get("position") is None else int(raw["position"]),
         unknown=unknown,
     )
     return take, tuple(guesses)

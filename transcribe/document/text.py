@@ -6,8 +6,10 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from fingering.solution import ShapeSpan
 from transcribe.document.check import check_document
 from transcribe.document.model import FORMAT, VERSION, Instrument, Source, TakeDocument, TakeNote
+from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Bend, Contour, Doubt, Note, Slide, Vibrato
 from transcribe.rhythm.rhythm import Rhythm
@@ -18,7 +20,7 @@ SHARE_DECIMALS = 3  # confidences
 RATE_DECIMALS = 4  # tempo and vibrato rate
 HOP_DECIMALS = 6
 
-ONE_ITEM_A_LINE = ("chords", "notes", "doubts")
+ONE_ITEM_A_LINE = ("chords", "notes", "shapes", "doubts")
 
 
 def take_to_json(document: TakeDocument) -> dict[str, Any]:
@@ -33,10 +35,15 @@ def take_to_json(document: TakeDocument) -> dict[str, Any]:
         "instrument": _instrument(document.instrument),
         "rhythm": document.rhythm and _rhythm(document.rhythm),
         "key": document.key and _key(document.key),
-        "chords": [dict(chord) for chord in document.chords],
+        "vamp": document.vamp,
+        "chords": [_chord(chord) for chord in document.chords],
+        "about": document.about,
+        "about_sha256": document.about_sha256,
         "notes": [_note(take) for take in document.notes],
+        "shapes": [_shape(span) for span in document.shapes],
         "contour": _contour(document),
         "doubts": [_doubt(doubt) for doubt in document.doubts],
+        "locked": list(document.locked),
         "tool": dict(document.tool),
     }
     data = _with_unknown(data, document.unknown)
@@ -84,6 +91,8 @@ def _with_unknown(told: dict[str, Any], unknown: Mapping[str, Any]) -> dict[str,
             told[key] = value
         elif key == "contour":
             told[key] = {**told[key], **{name: item for name, item in value.items() if name not in told[key]}}
+        elif key == "chords":  # those that named no chord
+            told[key] = [*told[key], *value]
     return told
 
 
@@ -138,6 +147,23 @@ def _key(key: Key) -> dict[str, Any]:
     return _with_unknown(told, key.unknown)
 
 
+def _chord(chord: ChordSpan) -> dict[str, Any]:
+    told = {
+        "start_beat": str(chord.start_beat),
+        "end_beat": str(chord.end_beat),
+        "symbol": chord.symbol,
+        "role": chord.role,
+        "over": chord.over,
+        "shape": chord.shape,
+        "fret": None if chord.fret is None else int(chord.fret),
+        "source": chord.source,
+        "backing": chord.backing,
+        "cadence": chord.cadence,
+        "locked": list(chord.locked),
+    }
+    return _with_unknown(told, chord.unknown)
+
+
 def _note(take: TakeNote) -> dict[str, Any]:
     note, placement, timing = take.note, take.placement, take.timing
     onset_s, offset_s = _span(note)
@@ -161,11 +187,14 @@ def _note(take: TakeNote) -> dict[str, Any]:
         "harmonic": note.harmonic,
         "let_ring": bool(note.let_ring),
         "degree": take.degree,
+        "chord_degree": take.chord_degree,
+        "tone": take.tone,
         "bar": timing and int(timing.bar),
         "beat": timing and str(timing.beat),
         "value": timing and str(timing.value),
         "tie_to": take.tie_to,
         "locked": list(take.locked),
+        "position": take.position,
     }
     return _with_unknown(told, take.unknown)
 
@@ -222,7 +251,14 @@ def _track(note_id: str, contour: Contour, common_hop_s: float) -> dict[str, Any
 
 
 def _doubt(doubt: Doubt) -> dict[str, Any]:
-    return _with_unknown({"note": doubt.note, "why": doubt.why}, doubt.unknown)
+    told = {"note": doubt.note, "why": doubt.why}
+    if doubt.about is not None:
+        told["about"] = doubt.about
+    return _with_unknown(told, doubt.unknown)
+
+
+def _shape(span: ShapeSpan) -> dict[str, Any]:
+    return {"first": span.first_id, "last": span.last_id, "name": span.name, "fret": int(span.fret)}
 
 
 def _rounded(value: Any, decimals: int) -> Any:

@@ -155,6 +155,19 @@ def test_bar_one_is_found_from_the_notes():
     assert document.rhythm.first_downbeat_s == pytest.approx(0.75)
 
 
+def test_chords_follow_one_another_where_no_place_is_told():
+    chords = [{"symbol": "G", "end_beat": "2"}, {"symbol": "C"}, {"symbol": "D7", "start_beat": "8"}]
+    read = document_from_json(take({}, chords=chords, rhythm={"tempo_bpm": 90, "meter": "3/4"})).chords
+    assert [(chord.start_beat, chord.end_beat) for chord in read] == [(0, 2), (2, 8), (8, 11)]
+    assert [chord.source for chord in read] == ["given"] * 3
+
+
+def test_an_entry_that_names_no_chord_is_kept():
+    document = document_from_json(take({}, chords=[{"symbol": "G"}, {"start_beat": "4", "x-colour": "warm"}]))
+    assert [chord.symbol for chord in document.chords] == ["G"]
+    assert take_to_json(document)["chords"][1] == {"start_beat": "4", "x-colour": "warm"}
+
+
 @pytest.mark.parametrize(
     ("data", "found", "mend"),
     [
@@ -194,6 +207,8 @@ def test_bar_one_is_found_from_the_notes():
         (take({}, rhythm={"tempo_bpm": 90, "pickup_beats": "4"}), "rhythm: a pickup is shorter", ""),
         (take({}, rhythm={"tempo_bpm": 90, "meter": "4/5"}), 'rhythm.meter is "4/5"', "4/4"),
         (take({}, key={"tonic": "G#", "mode": "major"}), "key: no such key: G# major", "signature"),
+        (take({}, chords=[{"symbol": "G", "start_beat": "4", "end_beat": "4"}]), "chords[0]: a chord ends after", ""),
+        (take({}, chords=[{"symbol": "G", "source": "guessed"}]), 'chords[0].source is "guessed"', "heard"),
         (take({"cents": float("nan")}), "notes[0].cents is no usable number", "finite"),
         (take({}, notes={"n1": {}}), 'notes is {"n1": {}}', "list"),
         (take({}, notes=[5]), "notes[0] is 5", "object"),

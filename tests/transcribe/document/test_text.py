@@ -49,12 +49,13 @@ def test_measured_numbers_are_rounded_once(notes):
 def test_keys_come_in_the_order_of_the_format():
     data = take_to_json(TakeDocument((TakeNote(NOTE),), doubts=(Doubt("soft"),)))
     assert list(data) == [
-        "format", "version", "source", "instrument", "rhythm", "key", "chords", "notes", "contour", "doubts", "tool",
+        "format", "version", "source", "instrument", "rhythm", "key", "vamp", "chords", "about", "about_sha256",
+        "notes", "shapes", "contour", "doubts", "locked", "tool",
     ]  # fmt: skip
     assert list(data["notes"][0]) == [
         "id", "onset_s", "offset_s", "midi", "cents", "level_db", "confidence", "string", "fret", "finger", "pluck",
-        "attack", "bends", "slide", "vibrato", "mute", "harmonic", "let_ring", "degree", "bar", "beat", "value",
-        "tie_to", "locked",
+        "attack", "bends", "slide", "vibrato", "mute", "harmonic", "let_ring", "degree", "chord_degree", "tone",
+        "bar", "beat", "value", "tie_to", "locked", "position",
     ]  # fmt: skip
 
 
