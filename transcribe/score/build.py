@@ -46,6 +46,7 @@ def build_score(document: TakeDocument, *, title: str = UNTITLED) -> Score:
         spans=technique_spans(bars, voices.cut),
         about=document.about,
         vamp=document.vamp,
+        first_downbeat_s=rhythm.first_downbeat_s - float(moved) * rhythm.beat_s,
     )
 
 

@@ -132,7 +132,7 @@ class TechniqueSpan:
     start_beat: Fraction
     end_bar: int
     end_beat: Fraction
-    notes: tuple[str, ...]  # ids of its notes in order; the first and last carry the ends
+    notes: tuple[str, ...]  # ids of the notes played so, in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +153,4 @@ class Score:
     spans: tuple[TechniqueSpan, ...] = ()  # let-ring and palm-mute stretches, in order
     about: str | None = None  # a paragraph on what the lick does
     vamp: str | None = None  # the chord that the backing stays on
+    first_downbeat_s: float = 0.0  # where bar 1 begins in the take

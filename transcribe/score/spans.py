@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from transcribe.notes.note import Note
 from transcribe.score.score import Bar, Event, SpanKind, TechniqueSpan
 
 
@@ -15,8 +16,7 @@ class _Moment:
 
     bar: int
     beat: Fraction
-    ids: tuple[str, ...]
-    events: tuple[Event, ...]
+    notes: tuple[Note, ...]
 
 
 def technique_spans(bars: Sequence[Bar], cut: frozenset[str]) -> tuple[TechniqueSpan, ...]:
@@ -28,15 +28,14 @@ def technique_spans(bars: Sequence[Bar], cut: frozenset[str]) -> tuple[Technique
     moments = list(_moments(bars))
     ends = _written_ends(bars)
 
-    def rings(moment: _Moment) -> bool:
-        notes = (head.take.note for event in moment.events for head in event.notes if not head.tied_from)
-        return any(note.let_ring or note.id in cut for note in notes)
+    def ringing(moment: _Moment) -> tuple[str, ...]:
+        return tuple(note.id for note in moment.notes if note.let_ring or note.id in cut)
 
-    def damped(moment: _Moment) -> bool:
-        notes = [head.take.note for event in moment.events for head in event.notes if not head.tied_from]
-        return all(note.mute == "palm" for note in notes)
+    def damped(moment: _Moment) -> tuple[str, ...]:
+        palm = all(note.mute == "palm" for note in moment.notes)
+        return tuple(note.id for note in moment.notes) if palm else ()
 
-    found = [*_runs("let ring", moments, rings, ends), *_runs("palm mute", moments, damped, ends)]
+    found = [*_runs("let ring", moments, ringing, ends), *_runs("palm mute", moments, damped, ends)]
     return tuple(sorted(found, key=lambda span: (span.start_bar, span.start_beat, span.kind)))
 
 
@@ -48,9 +47,8 @@ def _moments(bars: Sequence[Bar]) -> Iterator[_Moment]:
                 if any(not head.tied_from for head in event.notes):
                     by_beat.setdefault(event.beat, []).append(event)
         for beat in sorted(by_beat):
-            events = tuple(by_beat[beat])
-            ids = tuple(head.take.id for event in events for head in event.notes if not head.tied_from)
-            yield _Moment(bar.number, beat, ids, events)
+            heads = [head for event in by_beat[beat] for head in event.notes if not head.tied_from]
+            yield _Moment(bar.number, beat, tuple(head.take.note for head in heads))
 
 
 def _written_ends(bars: Sequence[Bar]) -> dict[str, tuple[int, Fraction]]:
@@ -68,16 +66,18 @@ def _written_ends(bars: Sequence[Bar]) -> dict[str, tuple[int, Fraction]]:
 def _runs(
     kind: SpanKind,
     moments: Sequence[_Moment],
-    belongs: Callable[[_Moment], bool],
+    of: Callable[[_Moment], tuple[str, ...]],
     ends: dict[str, tuple[int, Fraction]],
 ) -> Iterator[TechniqueSpan]:
-    run: list[_Moment] = []
+    """Stretches of moments in which ``of`` finds a note."""
+    run: list[tuple[_Moment, tuple[str, ...]]] = []
     for moment in [*moments, None]:
-        if moment is not None and belongs(moment):
-            run.append(moment)
+        ids = of(moment) if moment is not None else ()
+        if moment is not None and ids:
+            run.append((moment, ids))
             continue
         if run:
-            ids = tuple(name for each in run for name in each.ids)
-            end_bar, end_beat = max(ends[name] for name in ids)
-            yield TechniqueSpan(kind, run[0].bar, run[0].beat, end_bar, end_beat, ids)
+            names = tuple(name for _, each in run for name in each)
+            end_bar, end_beat = max(ends[name] for name in names)
+            yield TechniqueSpan(kind, run[0][0].bar, run[0][0].beat, end_bar, end_beat, names)
         run = []

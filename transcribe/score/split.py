@@ -1,9 +1,10 @@
 """Sounds in a bar to written values: cut at beats so that the beat can be seen, with as few signs as that allows.
 
-The rules are those of engraving practice (E. Gould, "Behind Bars", Faber 2011, chapters on rhythm; from memory; that
-beats are shown, and syncopations within them excepted because they are read at sight: R. Hutchinson, "Music Theory for
-the 21st-Century Classroom", section "Common Rhythmic Notation Errors", an open textbook): the middle of a 4/4 bar is shown unless a note starts on beat 1; a note that starts between beats may cover the next beat
-as a plain syncopation; rests stand only where their own length divides the bar; triplets are written whole.
+The rules are those of engraving practice (E. Gould, "Behind Bars", Faber 2011, chapters on rhythm; from memory). Beats
+are shown, and the syncopations excepted that are read at sight (R. Hutchinson, "Music Theory for the 21st-Century
+Classroom", an open textbook, section "Common Rhythmic Notation Errors"): the middle of a 4/4 bar is shown unless a note
+starts on beat 1; a note that starts between beats may cover the next beat as a plain syncopation; rests stand only
+where their own length divides the bar; triplets are written whole.
 """
 
 from __future__ import annotations

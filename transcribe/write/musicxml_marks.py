@@ -1,14 +1,15 @@
-"""What spans several notes: hammer-ons, pull-offs, slides and palm mutes, paired up for a whole score."""
+"""What spans several notes: hammer-ons, pull-offs, slides, palm mutes and let ring, paired up for a whole score."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from transcribe.document.model import TakeNote
-from transcribe.score.score import Event, Score
+from transcribe.notes.note import Doubt
+from transcribe.score.score import Event, Score, SpanKind
 
 JoinKind = Literal["hammer-on", "pull-off", "slide"]
 NUMBERS = 8  # of the 16 that MusicXML 4.0's number-level allows; one half for each staff
@@ -24,12 +25,14 @@ class Join:
 
 @dataclass(frozen=True, slots=True)
 class Spans:
-    """Marks by note id, and palm-mute spans by the ids of the notes they begin and end on."""
+    """Marks by note id."""
 
     starts: Mapping[str, tuple[Join, ...]]  # on the last head of a tied note
     stops: Mapping[str, tuple[Join, ...]]  # on the first
-    palm_starts: frozenset[str]
-    palm_stops: frozenset[str]
+    dash_starts: Mapping[str, tuple[SpanKind, ...]]  # on the first note of a let-ring or palm-mute span
+    dash_stops: Mapping[str, tuple[SpanKind, ...]]  # on the note that ends last in it
+    ringing: frozenset[str]  # notes of the let-ring spans
+    doubts: Mapping[str, tuple[str, ...]]  # reasons to check a note
 
 
 def spans_of(score: Score) -> Spans:
@@ -41,12 +44,14 @@ def spans_of(score: Score) -> Spans:
         join = Join(kind, count % NUMBERS + 1)
         starts[first].append(join)
         stops[second].append(join)
-    palm_starts, palm_stops = _palm_ends(score)
+    dash_starts, dash_stops = _dashes(score)
     return Spans(
         {name: tuple(joins) for name, joins in starts.items()},
         {name: tuple(joins) for name, joins in stops.items()},
-        palm_starts,
-        palm_stops,
+        dash_starts,
+        dash_stops,
+        frozenset(name for span in score.spans if span.kind == "let ring" for name in span.notes),
+        _doubts(score.doubts),
     )
 
 
@@ -81,24 +86,27 @@ def _pairs(takes: list[TakeNote]) -> Iterator[tuple[JoinKind, str, str]]:
         seen.add(take.id)
 
 
-def _palm_ends(score: Score) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the first and last note of every run of palm-muted notes; rests do not end a run."""
-    starts: set[str] = set()
-    stops: set[str] = set()
-    for voice in range(max((len(bar.voices) for bar in score.bars), default=0)):
-        last: str | None = None
-        for bar in score.bars:
-            for event in bar.voices[voice] if voice < len(bar.voices) else ():
-                if event.is_rest:
-                    continue
-                if all(note.take.note.mute == "palm" for note in event.notes):
-                    name = event.notes[0].take.id
-                    if last is None:
-                        starts.add(name)
-                    last = name
-                elif last is not None:
-                    stops.add(last)
-                    last = None
-        if last is not None:
-            stops.add(last)
-    return frozenset(starts), frozenset(stops)
+def _dashes(score: Score) -> tuple[dict[str, tuple[SpanKind, ...]], dict[str, tuple[SpanKind, ...]]]:
+    """Return the kinds of span that begin on a note, and those that end on one."""
+    ends = {
+        head.take.id: (bar.number, event.beat + event.value.quarters)
+        for bar in score.bars
+        for event in _events(bar.voices)
+        for head in event.notes
+        if not head.tied_to
+    }
+    starts: dict[str, tuple[SpanKind, ...]] = {}
+    stops: dict[str, tuple[SpanKind, ...]] = {}
+    for span in score.spans:
+        first, last = span.notes[0], max(span.notes, key=lambda name: ends[name])
+        starts[first] = (*starts.get(first, ()), span.kind)
+        stops[last] = (*stops.get(last, ()), span.kind)
+    return starts, stops
+
+
+def _doubts(doubts: Sequence[Doubt]) -> Mapping[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for doubt in doubts:
+        if doubt.note is not None:
+            found[doubt.note] = (*found.get(doubt.note, ()), doubt.why)
+    return found

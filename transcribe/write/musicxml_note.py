@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,16 @@ from transcribe.notes.note import Bend, Note
 from transcribe.score.score import Event, ScoreNote
 from transcribe.write.beams import BeamMark
 from transcribe.write.musicxml_marks import NUMBERS, Spans
+from transcribe.write.musicxml_play import add_play
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
 NOTATION, TAB = 1, 2  # staff numbers
+NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, Char
+XML_NAME = re.compile("[A-Za-z_][A-Za-z0-9._-]*")  # of those that an xml:id may have, the plain ones
+DOUBTFUL = "to be checked"  # editorial level of a doubted note
+DOUBT_JOINT = "\n"  # between the reasons in its footnote
 ACCIDENTALS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
 
@@ -28,21 +34,24 @@ class Pen:
     beat_s: float
     stem: str | None  # "up" or "down" where two voices share the staff
     spans: Spans
+    accidentals: Mapping[str, int]  # alterations to show in this bar, by note id
 
 
-def add(parent: _Element, tag: str, text: str | int | None = None, **attributes: str) -> _Element:
+def add(parent: _Element, tag: str, text: str | int | None = None, /, **attributes: str) -> _Element:
     """Return a new child element; an underscore in an attribute's name stands for a hyphen."""
     from lxml.etree import SubElement
 
-    child = SubElement(parent, tag, {name.replace("_", "-"): value for name, value in attributes.items()})
+    told = {name.replace("_", "-"): NOT_XML.sub("", value) for name, value in attributes.items()}
+    child = SubElement(parent, tag, told)
     if text is not None:
-        child.text = str(text)
+        child.text = NOT_XML.sub("", str(text))
     return child
 
 
 def add_rest(measure: _Element, event: Event, pen: Pen, *, whole_bar: bool) -> None:
     """Add a rest; the tab staff leaves it blank, as tab under notation does (common practice)."""
-    element = add(measure, "note", **({"print_object": "no"} if pen.staff == TAB else {}))
+    blank = pen.staff == TAB or event.hidden
+    element = add(measure, "note", **({"print_object": "no"} if blank else {}))
     add(element, "rest", **({"measure": "yes"} if whole_bar else {}))
     add(element, "duration", int(event.value.quarters * pen.divisions))
     add(element, "voice", pen.voice)
@@ -52,23 +61,25 @@ def add_rest(measure: _Element, event: Event, pen: Pen, *, whole_bar: bool) -> N
     _add_tuplet(element, event, pen)
 
 
-def add_notes(
-    measure: _Element, event: Event, pen: Pen, beams: tuple[BeamMark, ...], accidentals: tuple[int | None, ...]
-) -> None:
-    """Add the heads of one event. ``accidentals`` holds for each head the alteration to show, or None."""
+def add_notes(measure: _Element, event: Event, pen: Pen, beams: tuple[BeamMark, ...]) -> None:
+    """Add the heads of one event."""
     first = True
-    for note, shown in zip(event.notes, accidentals, strict=True):
+    for note in event.notes:
         if pen.staff == TAB and note.take.placement is None:
             continue
-        element = add(measure, "note")
+        begins = pen.staff == NOTATION and not note.tied_from  # where the note is told that has no place on the staff
+        element = add(measure, "note", **({"id": note.take.id} if begins and XML_NAME.fullmatch(note.take.id) else {}))
         if not first:
             add(element, "chord")
         _add_pitch(element, note)
         add(element, "duration", int(event.value.quarters * pen.divisions))
         for kind in _ties(note):
             add(element, "tie", type=kind)
+        if begins and note.take.id in pen.spans.doubts:
+            add(element, "footnote", DOUBT_JOINT.join(pen.spans.doubts[note.take.id]))
+            add(element, "level", DOUBTFUL)
         add(element, "voice", pen.voice)
-        _add_value(element, event, shown if pen.staff == NOTATION else None)
+        _add_value(element, event, pen.accidentals.get(note.take.id) if begins else None)
         stem = "none" if pen.staff == TAB else pen.stem
         if stem:
             add(element, "stem", stem)
@@ -80,8 +91,9 @@ def add_notes(
             for number, mark in enumerate(beams, start=1):
                 add(element, "beam", mark, number=str(number))
         _add_notations(element, event, note, pen, tuplet=first)
-        if note.take.note.mute == "palm":
-            add(add(element, "play"), "mute", "palm")
+        if begins and note.take.degree:
+            add(add(element, "lyric", name="degree", placement="below"), "text", note.take.degree)
+        add_play(element, note.take, played=begins)
         first = False
     if first:  # no head has a place on the neck: keep the time
         add_rest(measure, event, pen, whole_bar=False)
@@ -140,7 +152,7 @@ def _add_notations(element: _Element, event: Event, note: ScoreNote, pen: Pen, *
     notations = add(element, "notations")
     for kind in _ties(note):
         add(notations, "tied", type=kind)
-    if note.take.note.let_ring and not note.tied_to:
+    if note.take.id in pen.spans.ringing and not note.tied_to:
         add(notations, "tied", type="let-ring")
     if tuplet:
         _tuplet_marks(notations, event, pen)
@@ -148,6 +160,8 @@ def _add_notations(element: _Element, event: Event, note: ScoreNote, pen: Pen, *
     _add_vibrato(notations, note, pen)
     _add_technical(notations, event, note, pen)
     _add_slide_in_or_out(notations, note)
+    if note.take.tone and not note.tied_from and pen.staff == NOTATION:
+        add(notations, "other-notation", note.take.tone, type="single", print_object="no")
     if not len(notations):
         element.remove(notations)
 

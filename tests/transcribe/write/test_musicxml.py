@@ -25,7 +25,8 @@ from transcribe.placing import passage_from_notes
 from transcribe.rhythm.rhythm import Meter, Rhythm
 from transcribe.score.build import build_score
 from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled, WrittenValue
-from transcribe.write.musicxml import musicxml_bytes, signature_alter
+from transcribe.write.musicxml import musicxml_bytes
+from transcribe.write.musicxml_accidentals import signature_alter
 
 few = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 OPEN = [64, 59, 55, 50, 45, 40]
