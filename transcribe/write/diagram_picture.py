@@ -14,7 +14,7 @@ from transcribe.write.svg import element
 STRING_GAP, FRET_GAP, LEAST_FRETS = 9.6, 12.4, 4
 DOT, DIGIT, SIGN, BARRE = 4.2, 7.2, 2.6, 3.4
 NAME_SIZE, WHERE_SIZE = 11.5, 8.2
-ABOVE, LEFT = 28.0, 17.0  # room for the name and the open and silent signs; for the fret number
+NAME_ROOM, SIGN_ROOM, LEFT = 18.0, 10.0, 17.0  # over the neck: the name, open and silent signs; left: the fret number
 FOOT = 16.0
 
 
@@ -25,9 +25,15 @@ def diagram_width(diagram: Diagram, scale: float) -> float:
     return scale * max(neck, words)
 
 
-def diagram_height(diagram: Diagram, scale: float) -> float:
-    """Return how high a diagram stands, in points."""
-    return scale * (ABOVE + FRET_GAP * frets_shown(diagram)[1] + FOOT)
+def diagram_height(diagram: Diagram, scale: float, *, top: float | None = None) -> float:
+    """Return how high a diagram stands, in points; ``top`` is where its neck begins, for rows that begin level."""
+    return scale * ((above(diagram) if top is None else top) + FRET_GAP * frets_shown(diagram)[1] + FOOT)
+
+
+def above(diagram: Diagram) -> float:
+    """Return where the neck begins, under the name and the signs of open and silent strings."""
+    signs = diagram.silent or any(dot.fret == 0 for dot in diagram.dots)
+    return NAME_ROOM + (SIGN_ROOM if signs else 0.0)
 
 
 def frets_shown(diagram: Diagram) -> tuple[int, int]:
@@ -38,48 +44,47 @@ def frets_shown(diagram: Diagram) -> tuple[int, int]:
     return first, max(LEAST_FRETS, high - first + 1)
 
 
-def diagram_picture(diagram: Diagram, theme: Theme, scale: float) -> str:
+def diagram_picture(diagram: Diagram, theme: Theme, scale: float, *, top: float | None = None) -> str:
     """Return a diagram with its top left corner at 0, 0, and its words as the title that screen readers speak."""
     first, n_frets = frets_shown(diagram)
     width = diagram_width(diagram, 1.0)
     left = max(LEFT, (width - STRING_GAP * (STRINGS - 1)) / 2)
-    middle, bottom = left + STRING_GAP * (STRINGS - 1) / 2, ABOVE + FRET_GAP * n_frets
+    middle, top = left + STRING_GAP * (STRINGS - 1) / 2, above(diagram) if top is None else top
+    bottom = top + FRET_GAP * n_frets
     parts = [
         element("title", escape(diagram.words)),
         line(pretty(diagram.name), middle, 10, size=NAME_SIZE, fill=theme.ink, face=SERIF_BOLD, anchor="middle"),
-        *_neck(left, n_frets, theme),
-        *_start(diagram, first, left, theme),
-        *_barres(diagram, first, left, theme),
-        *(_sign(dot, first, left, theme) for dot in diagram.dots),
-        *(_cross(left + STRING_GAP * (STRINGS - string), ABOVE - 6, theme) for string in diagram.silent),
+        *_neck(left, top, n_frets, theme),
+        *_start(diagram, first, left, top, theme),
+        *_barres(diagram, first, left, top, theme),
+        *(_sign(dot, first, left, top, theme) for dot in diagram.dots),
+        *(_cross(left + STRING_GAP * (STRINGS - string), top - 6, theme) for string in diagram.silent),
         line(shortened(diagram.where, WHERE_SIZE, width + 1), middle, bottom + 11, size=WHERE_SIZE,
              fill=theme.soft_ink, face=SERIF, anchor="middle"),
     ]  # fmt: skip
     return element("g", *parts, role="img", transform=f"scale({scale:g})")
 
 
-def _neck(left: float, n_frets: int, theme: Theme) -> list[str]:
-    right, bottom = left + STRING_GAP * (STRINGS - 1), ABOVE + FRET_GAP * n_frets
+def _neck(left: float, top: float, n_frets: int, theme: Theme) -> list[str]:
+    right, bottom = left + STRING_GAP * (STRINGS - 1), top + FRET_GAP * n_frets
     xs = [left + STRING_GAP * k for k in range(STRINGS)]
-    ys = [ABOVE + FRET_GAP * k for k in range(n_frets + 1)]
-    return [_stroke(x, ABOVE, x, bottom, theme, 0.7) for x in xs] + [_stroke(left, y, right, y, theme, 0.7) for y in ys]
+    ys = [top + FRET_GAP * k for k in range(n_frets + 1)]
+    return [_stroke(x, top, x, bottom, theme, 0.7) for x in xs] + [_stroke(left, y, right, y, theme, 0.7) for y in ys]
 
 
-def _start(diagram: Diagram, first: int, left: float, theme: Theme) -> list[str]:
+def _start(diagram: Diagram, first: int, left: float, top: float, theme: Theme) -> list[str]:
     """The nut as a thick line, or the number of the first fret drawn."""
     right = left + STRING_GAP * (STRINGS - 1)
     if first == 1:
-        nut = element("line", x1=left - 0.4, y1=ABOVE - 1, x2=right + 0.4, y2=ABOVE - 1, stroke=theme.ink,
+        nut = element("line", x1=left - 0.4, y1=top - 1, x2=right + 0.4, y2=top - 1, stroke=theme.ink,
                       stroke_width=2.6)  # fmt: skip
-        capo = (
-            line("capo", left - DOT, ABOVE + 4.5, size=6.6, fill=theme.soft_ink, anchor="end") if diagram.capo else ""
-        )
+        capo = line("capo", left - DOT, top + 4.5, size=6.6, fill=theme.soft_ink, anchor="end") if diagram.capo else ""
         return [nut, capo] if capo else [nut]
-    y = ABOVE + FRET_GAP / 2 + 3
+    y = top + FRET_GAP / 2 + 3
     return [line(str(first), left - DOT - 3, y, size=WHERE_SIZE, fill=theme.ink, face=SERIF, anchor="end")]
 
 
-def _barres(diagram: Diagram, first: int, left: float, theme: Theme) -> list[str]:
+def _barres(diagram: Diagram, first: int, left: float, top: float, theme: Theme) -> list[str]:
     """A bar under places of one fret that one finger holds."""
     held: dict[tuple[int, int], list[int]] = {}
     for dot in diagram.dots:
@@ -89,16 +94,16 @@ def _barres(diagram: Diagram, first: int, left: float, theme: Theme) -> list[str
     for (_, fret), strings in held.items():
         if len(strings) > 1:
             x1, x2 = (left + STRING_GAP * (STRINGS - string) for string in (max(strings), min(strings)))
-            y = ABOVE + FRET_GAP * (fret - first + 0.5)
+            y = top + FRET_GAP * (fret - first + 0.5)
             bars.append(element("line", x1=x1, y1=y, x2=x2, y2=y, stroke=theme.ink, stroke_width=BARRE))
     return bars
 
 
-def _sign(dot: Dot, first: int, left: float, theme: Theme) -> str:
+def _sign(dot: Dot, first: int, left: float, top: float, theme: Theme) -> str:
     """A place: a square is the root; filled is played in the lick; above the strings it is open."""
     x = left + STRING_GAP * (STRINGS - dot.string)
     is_open = dot.fret == 0
-    y = ABOVE - 6 if is_open else ABOVE + FRET_GAP * (dot.fret - first + 0.5)
+    y = top - 6 if is_open else top + FRET_GAP * (dot.fret - first + 0.5)
     size = SIGN if is_open else DOT
     fill = theme.ink if dot.played else theme.paper
     look: dict[str, str | float] = {"fill": fill, "stroke": theme.ink, "stroke_width": 0.9}

@@ -22,7 +22,8 @@ from transcribe.write.svg import element
 
 Progress = Callable[[str, float], None]  # stage in words, share of the sheet done (0 to 1)
 UNTITLED = "Untitled lick"
-RUNNING_SIZE, RUNNING_STRIP = 9.0, 24.0  # words over later pages, and the height they take, in points
+RUNNING_SIZE, RUNNING_STRIP = 9.0, 26.0  # words over later pages, and the height they take, in points
+LARGEST_RUNNING = 1.33  # in large print they grow to 12 points at most, for they must stay out of the way
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Sheet:
 
 
 def sheet_of(document: TakeDocument, *, name: str, options: SheetOptions, progress: Progress | None = None) -> Sheet:
-    """Return the sheet of a take. ``name`` is the take's, and the title where none was chosen.
+    """Return the sheet of a take. ``name`` is the take's; the title is made of it where none was chosen.
 
     Raises MissingExtraError when the music engine is not installed.
     """
@@ -55,7 +56,7 @@ def sheet_of(document: TakeDocument, *, name: str, options: SheetOptions, progre
     from transcribe.write.engraver.legend import legend_of
 
     report = progress or (lambda stage, share: None)
-    title = plain(options.title or "") or plain(name) or UNTITLED
+    title = plain(options.title or "") or title_from(name)
     score = build_score(document, title=title)
     report("engraving", 0.1)
     systems = engrave(score, options.engraving())
@@ -64,6 +65,16 @@ def sheet_of(document: TakeDocument, *, name: str, options: SheetOptions, progre
     diagrams = diagrams_of(score, document.shapes) if "diagrams" in options.show else ()
     take = Path(document.source.file).name if document.source is not None else None
     return compose(score, systems, entries, options, diagrams=diagrams, take=take)
+
+
+def title_from(name: str) -> str:
+    """Return a title from the name of a take.
+
+    >>> title_from("monday_lick-2")
+    'Monday lick 2'
+    """
+    words = plain(name.replace("-", " ").replace("_", " ")) or UNTITLED
+    return words[0].upper() + words[1:]
 
 
 def compose(
@@ -150,17 +161,18 @@ def _around(title: str, number: int, count: int, options: SheetOptions, theme: T
     """Return the running title over a later page, and the page number under each when there are several."""
     if count == 1:
         return ""
+    size = RUNNING_SIZE * min(options.text_scale, LARGEST_RUNNING)
     (width, height), margin = options.page_size, options.margin
     foot = line(
-        f"{number} of {count}", width / 2, height - margin * 0.55, size=RUNNING_SIZE, fill=theme.soft_ink,
+        f"{number} of {count}", width / 2, height - margin * 0.5, size=size, fill=theme.soft_ink,
         anchor="middle",
     )  # fmt: skip
     if number == 1:
         return foot
-    words = shortened(title, RUNNING_SIZE, options.text_width * 0.8)
-    y = margin + RUNNING_SIZE * 0.7
+    words = shortened(title, size, options.text_width * 0.8)
+    y = margin + size * 0.7
     rule = element("line", x1=margin, y1=y + 4, x2=width - margin, y2=y + 4, stroke=theme.soft_ink, stroke_width=0.5)
-    return foot + line(words, margin, y, size=RUNNING_SIZE, fill=theme.soft_ink) + rule
+    return foot + line(words, margin, y, size=size, fill=theme.soft_ink) + rule
 
 
 def _tall(blocks: Sequence[Block], options: SheetOptions, theme: Theme) -> Page:

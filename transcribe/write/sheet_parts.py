@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fingering.cautions import ADVICE
 from transcribe.harmony.key import Key
 from transcribe.score.score import Score
-from transcribe.write.diagram_picture import diagram_height, diagram_picture, diagram_width
+from transcribe.write.diagram_picture import above, diagram_height, diagram_picture, diagram_width
 from transcribe.write.diagrams import Diagram
 from transcribe.write.engraver.system import LegendEntry, System
 from transcribe.write.sheet_blocks import ASCENT, LEADING, Block, kept_together, words_blocks
@@ -21,7 +21,6 @@ TITLE, LONG_TITLE, HEADING, TEXT, SMALL = 22.0, 16.0, 11.5, 10.5, 9.5  # sizes o
 LONGEST_TITLE = 2  # lines before the title is set smaller
 PART_GAP, SYSTEM_GAP, ROW_GAP, HEADING_GAP = 18.0, 20.0, 7.0, 4.0
 BAR_INDENT = 9.0
-SIGN_SCALE = 0.8  # signs of the legend are a little smaller than in the music
 DIAGRAM_GAP = 16.0
 
 
@@ -69,13 +68,12 @@ class PartWriter:
         return [self._diagram_row(row, gap=PART_GAP * 0.7 if not k else ROW_GAP) for k, row in enumerate(rows)]
 
     def _diagram_row(self, row: Sequence[Diagram], *, gap: float) -> Block:
-        x, parts = 0.0, []
+        x, parts, top = 0.0, [], max(above(diagram) for diagram in row)
         for diagram in row:
-            parts.append(
-                element("g", diagram_picture(diagram, self._theme, self._scale), transform=f"translate({x:.2f} 0)")
-            )
+            picture = diagram_picture(diagram, self._theme, self._scale, top=top)
+            parts.append(element("g", picture, transform=f"translate({x:.2f} 0)"))
             x += diagram_width(diagram, self._scale) + DIAGRAM_GAP
-        height = max(diagram_height(diagram, self._scale) for diagram in row)
+        height = max(diagram_height(diagram, self._scale, top=top) for diagram in row)
         return Block("".join(parts), height, "diagrams", gap=gap, stays_with_next=True)
 
     def music(self, systems: Sequence[System], most_height: float) -> list[Block]:
@@ -110,7 +108,7 @@ class PartWriter:
         """Return the signs of this sheet in columns, each with what it means."""
         if not entries:
             return []
-        scale, size = self._options.unit * SIGN_SCALE, SMALL * self._scale
+        scale, size = self._options.unit, SMALL * self._scale
         picture = max(entry.width for entry in entries) * scale + 8
         widest = max(width_of(pretty(entry.words), size) for entry in entries)
         columns = max(1, min(4, int((self._options.text_width + 14) // (picture + widest + 14))))

@@ -53,7 +53,7 @@ def test_a_document_becomes_pdf_and_svg(lick, tmp_path, capsys):
     assert main(["sheet", str(lick), "--out", str(tmp_path / "out")]) == 0
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"lamp-room.pdf", "lamp-room.svg"}
     assert "written:" in capsys.readouterr().out
-    assert "lamp-room" in text_of(tmp_path / "out" / "lamp-room.pdf")
+    assert "Lamp room" in text_of(tmp_path / "out" / "lamp-room.pdf")
 
 
 def test_every_note_of_the_take_has_its_words_in_the_svg(lick, tmp_path):
@@ -69,7 +69,7 @@ def test_formats_are_chosen(lick, tmp_path, capsys):
     assert main(["sheet", str(lick), "--out", str(tmp_path / "out"), "--formats", "png,svg", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert [Path(name).name for name in told["files"]] == ["lamp-room.svg", "lamp-room.page1.png"]
-    assert (told["pages"], told["title"], told["left_over"]) == (1, "lamp-room", [])
+    assert (told["pages"], told["title"], told["left_over"]) == (1, "Lamp room", [])
 
 
 def test_the_title_and_paper_are_chosen(lick, tmp_path):
@@ -112,7 +112,7 @@ def test_draft_style_lists_doubts_and_final_leaves_them_out(tmp_path, capsys):
 
 def test_pitches_and_times_alone_are_enough(tmp_path):
     assert main(["sheet", str(bare(tmp_path)), "--out", str(tmp_path)]) == 0
-    assert "bare" in text_of(tmp_path / "bare.pdf")
+    assert "Bare" in text_of(tmp_path / "bare.pdf")
 
 
 def test_a_document_without_notes_is_a_sheet_with_an_empty_bar(tmp_path):

@@ -6,10 +6,10 @@ from xml.etree import ElementTree
 import pytest
 
 from transcribe.write.diagram_picture import (
-    ABOVE,
     BARRE,
     FRET_GAP,
     STRING_GAP,
+    above,
     diagram_height,
     diagram_picture,
     diagram_width,
@@ -51,7 +51,7 @@ def test_marks_stand_on_their_strings_and_frets():
     assert frets_shown(BARRED) == (1, 4)
     fifth = circles[0]
     assert float(fifth.get("cx")) - low == pytest.approx(STRING_GAP, abs=0.02)
-    assert float(fifth.get("cy")) == pytest.approx(ABOVE + FRET_GAP * 3.5, abs=0.02)
+    assert float(fifth.get("cy")) == pytest.approx(above(BARRED) + FRET_GAP * 3.5, abs=0.02)
 
 
 def test_what_is_played_is_filled_and_what_is_not_is_hollow():
