@@ -10,12 +10,13 @@ from transcribe.rhythm.rhythm import Meter
 from transcribe.score.score import ScoreNote
 from transcribe.write.engraver.canvas import Shape, shape_of
 from transcribe.write.engraver.engine import run
-from transcribe.write.engraver.plan import MIDDLE_LINE, STEPS, BarPlan, Cell, Head
+from transcribe.write.engraver.plan import MIDDLE_LINE, STEPS, BarPlan, Cell, Head, Slot
 
 DURATIONS = {"whole": "w", "half": "h", "quarter": "q", "eighth": "8", "16th": "16", "32nd": "32"}
 KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")  # 7 flats to 7 sharps
 FULL, SMALL, TINY = 39.0, 25.0, 18.0  # glyph sizes; 39 makes a staff space 10 units high
-REST_KEYS = {1: "f/5", -1: "e/4", 0: "b/4"}  # two voices: over or under the middle
+REST_LINE = 4  # two voices: steps over or under the middle line
+REST_CLEAR = 5  # steps between a rest's middle and a head of the other voice
 BLACK_HALF = 5.96  # half the width of a black head
 
 GLYPHS: dict[str, tuple[str, float]] = {
@@ -75,7 +76,7 @@ def draw_art(plans: Sequence[BarPlan], fifths: int, meter: Meter) -> Art:
             "key": KEYS[fifths + 7],
             "meter": str(meter),
             "glyphs": list(GLYPHS.values()),
-            "slots": [[_asked(cell, len(slot.cells) > 1 or cell.voice > 0) for cell in slot.cells] for slot in slots],
+            "slots": [[_asked(cell, slot, plans) for cell in slot.cells] for slot in slots],
         }
     )
     cells: dict[tuple[int, int], CellArt] = {}
@@ -97,14 +98,13 @@ def _cell_art(answer: Mapping[str, Any], alone: bool) -> CellArt:
     return CellArt(tuple(shapes), answer["stem_x"] - half, tuple(answer["ys"]), half)
 
 
-def _asked(cell: Cell, shares_bar: bool) -> dict[str, Any]:
+def _asked(cell: Cell, slot: Slot, plans: Sequence[BarPlan]) -> dict[str, Any]:
     """One event as engine.js reads it."""
     value = cell.event.value
     if cell.event.is_rest:
         kind = "whole" if cell.fills_bar else value.type
-        key = REST_KEYS[cell.stem if shares_bar else 0]
         return {
-            "keys": ["d/5" if kind == "whole" and not shares_bar else key],
+            "keys": [_rest_key(cell, slot, plans[slot.bar], kind)],
             "heads": [""],
             "signs": [],
             "duration": DURATIONS[kind],
@@ -120,11 +120,29 @@ def _asked(cell: Cell, shares_bar: bool) -> dict[str, Any]:
         "dots": value.dots,
         "rest": False,
         "stem": cell.stem,
+        "beamed": cell.group is not None,
     }
 
 
+def _rest_key(cell: Cell, slot: Slot, plan: BarPlan, kind: str) -> str:
+    """Where a rest stands: in the middle; of two voices, over or under it and clear of the other's heads."""
+    if not any(other.voice != cell.voice for each in plan.slots for other in each.cells):
+        return "d/5" if kind == "whole" else "b/4"
+    near = plan.slots if cell.fills_bar else [slot]
+    lines = [head.line for each in near for other in each.cells if other.voice != cell.voice for head in other.heads]
+    if cell.stem > 0:
+        line = max([REST_LINE, *(line + REST_CLEAR for line in lines)])
+    else:
+        line = min([-REST_LINE, *(line - REST_CLEAR for line in lines)])
+    return _key_at(line + line % 2)
+
+
 def _key(head: Head) -> str:
-    octave, step = divmod(head.line + MIDDLE_LINE, 7)
+    return _key_at(head.line)
+
+
+def _key_at(line: int) -> str:
+    octave, step = divmod(line + MIDDLE_LINE, 7)
     return f"{STEPS[step].lower()}/{octave}"
 
 

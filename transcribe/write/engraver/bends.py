@@ -8,14 +8,22 @@ from transcribe.notes.note import Bend
 from transcribe.write.engraver.canvas import Canvas, Words
 from transcribe.write.engraver.curves import arrow_head, bow_down, bow_up, dashed
 from transcribe.write.engraver.frame import Frame
-from transcribe.write.engraver.measures import BEND_RUN, BEND_STEP, BEND_TIP, FRET_SIZE, LABEL_SIZE, string_y
+from transcribe.write.engraver.measures import (
+    BEND_BESIDE,
+    BEND_RUN,
+    BEND_STEP,
+    BEND_TIP,
+    FRET_SIZE,
+    LABEL_SIZE,
+    string_y,
+)
 from transcribe.write.engraver.sheet import Sheet
 from transcribe.write.engraver.tab import FretAt, Strings
 from transcribe.write.fonts import SANS, SERIF
 
 AMOUNTS = {1: "¼", 2: "½", 3: "¾"}
 LABEL_RISE = 2.5  # from the arrow's tip to the label's baseline
-LABEL_AIR = 3.0
+AIR_OVER = 6.0  # from what stands under it to an arrow's tip
 ABOVE_FRET = 6.0  # from a string to where an arrow over its number begins
 HIGHER = 13.0  # a second arrow that starts from the first one's tip
 
@@ -84,7 +92,7 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
     heads = sheet.links.of_note[fret.head.take.id]
     end_x = frame.x_at(*heads[-1].end)
     pen = _Pen(fret.right + 1.0, fret.y)
-    shift = len(others) * (BEND_STEP - 3.0)  # two strings bent at once: the second arrow stands beside the first
+    shift = len(others) * BEND_BESIDE  # two strings bent at once: the second arrow stands beside the first
     for place, bend in enumerate(bends):
         follows = bends[place + 1] if place + 1 < len(bends) else None
         if bend.kind == "release":
@@ -100,7 +108,9 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
 
 
 def _raise(canvas: Canvas, bend: Bend, pen: _Pen, shift: float, others: list[tuple[float, str]]) -> None:
-    tip_y = pen.y - HIGHER if pen.raised else _tip(canvas, pen.x + 4.0, pen.x + BEND_RUN + shift + 6.0)
+    tip_y = (
+        pen.y - HIGHER if pen.raised else _tip(canvas, pen.x + BEND_RUN + shift - 8.0, pen.x + BEND_RUN + shift + 8.0)
+    )
     tip = (pen.x + (BEND_STEP if pen.raised else BEND_RUN) + shift, tip_y)
     bow_up(canvas, (pen.x, pen.y), tip)
     _label(canvas, bend, tip, others)
@@ -126,7 +136,7 @@ def _straight(canvas: Canvas, fret: FretAt, bend: Bend, pen: _Pen, others: list[
 
 def _tip(canvas: Canvas, left: float, right: float) -> float:
     """Where an arrow between two places ends: over everything that stands there already."""
-    return min(BEND_TIP, canvas.top_over(left, right) - 6.0)
+    return min(BEND_TIP, canvas.top_over(left, right) - AIR_OVER)
 
 
 def _label(canvas: Canvas, bend: Bend, tip: tuple[float, float], others: list[tuple[float, str]]) -> None:

@@ -84,6 +84,7 @@ function noteOf(event) {
     keys: heads, duration: event.duration + (event.rest ? 'r' : ''), dots: event.dots, clef: 'treble',
     stem_direction: event.stem, auto_stem: false,
   });
+  if (event.beamed) note.beam = {};  // no flag, so dots stand close to the head
   (event.signs || []).forEach((sign, k) => { if (sign) note.addModifier(new F.Accidental(sign), k); });
   for (let dot = 0; dot < event.dots; dot++) F.Dot.buildAndAttach([note], { all: true });
   return note;

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from transcribe.write.beams import FLAGS
-from transcribe.write.engraver.bends import bend_room
+from transcribe.write.engraver.bends import bend_label, bend_room
 from transcribe.write.engraver.breaking import NEARLY_FULL, break_lines
 from transcribe.write.engraver.canvas import Words
 from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt
-from transcribe.write.engraver.measures import BEND_STEP
+from transcribe.write.engraver.measures import BEND_BESIDE
 from transcribe.write.engraver.notation import finger_reach
+from transcribe.write.engraver.notation_bends import notation_bend_room
 from transcribe.write.engraver.plan import BarPlan, Cell, Slot
 from transcribe.write.engraver.rows import AIR, RowName, RowText
 from transcribe.write.engraver.sheet import Sheet
@@ -101,6 +102,11 @@ def _notation_reach(slot: Slot, node: int, sheet: Sheet) -> Iterator[Reach]:
         art = sheet.art.cells[slot.number, cell.voice]
         left = max(left, art.left, finger_reach(cell, art) if sheet.shows("fingers") else 0.0)
         right = max(right, art.right)
+        if not sheet.has_tab:
+            heads = [HeadAt(slot, cell, head, index) for index, head in enumerate(cell.heads)]
+            bent = [head for head in heads if head.take.note.bends and not head.head.note.tied_from]
+            rooms = [notation_bend_room(head, art.right) for head in bent]
+            right = max([right, *(room + BEND_BESIDE * (len(bent) - 1) for room in rooms)])
         if cell.heads and cell.group is None and cell.event.value.type in FLAGS:
             right = max(right, art.stem_x + FLAG_REACH)
     before, after = _slide_room(slot, sheet)
@@ -142,7 +148,7 @@ def _tab_reach(slot: Slot, node: int, sheet: Sheet) -> Iterator[Reach]:
             seen, left, right = _rhythm_reach(cell, seen, left, right)
     if seen:
         before, after = _slide_room(slot, sheet)
-        yield Reach("tab", node, left + before, right + after + max(0, bent - 1) * (BEND_STEP - 3.0))
+        yield Reach("tab", node, left + before, right + after + max(0, bent - 1) * BEND_BESIDE)
 
 
 def _number_reach(head: HeadAt, words: Words, sheet: Sheet) -> tuple[float, float]:
@@ -154,7 +160,10 @@ def _number_reach(head: HeadAt, words: Words, sheet: Sheet) -> tuple[float, floa
     right = max(half + ring, bend_room(take.note.bends, words, take.placement.fret))
     if take.note.vibrato is not None:
         right = right + WAVE_LEAST + 4.0 if take.note.bends else max(right, WAVE_LEAST + 4.0)
-    return half + ring, right
+    left = half + ring
+    if take.note.bends and take.note.bends[0].kind == "pre-bend":
+        left = max(left, bend_label(take.note.bends[0].target_cents).width / 2)
+    return left, right
 
 
 def _rhythm_reach(cell: Cell, seen: bool, left: float, right: float) -> tuple[bool, float, float]:

@@ -15,14 +15,15 @@ FRET_AIR = 1.6  # between a number and the string it interrupts
 CHORD_SIZE = 15.0
 TEMPO_SIZE = 14.0
 LABEL_SIZE = 10.5  # bends, spans, degrees
-FINGER_SIZE = 9.0
+FINGER_SIZE = 10.5
 SMALL_SIZE = 9.0  # tone labels, bar numbers
 TUPLET_SIZE = 12.5
 NUMERAL_SIZE = 11.0  # positions
 
 BEND_RUN = 11.0  # from the number to the arrow
-BEND_TIP = -15.0  # how high the arrow reaches over the tab staff
+BEND_TIP = -18.0  # how high the arrow reaches over the tab staff
 BEND_STEP = 15.0  # to the next arrow of the same note
+BEND_BESIDE = 21.0  # to the arrow of another string bent at once: room for a label
 ARROW_LONG, ARROW_WIDE = 7.0, 6.0
 STAFF_GAP = 20.0  # least air between what belongs to one staff and the next
 STAFF_DISTANCE = 50.0  # from the notation staff to the tab staff when nothing pushes them apart

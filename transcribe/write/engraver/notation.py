@@ -19,14 +19,22 @@ from transcribe.write.engraver.tab import ring
 from transcribe.write.fonts import SERIF
 
 FINGER_AIR = 2.0
-FINGER_DROP = 3.0  # from the middle of a head to the baseline of its finger
+FINGER_GAP = 0.5  # between a finger and a line of the staff
+FINGER_DROP = 3.6  # from the middle of a head to the baseline of its finger
 FINGERS_APART = 7.5  # fingers nearer than this stand in two columns
 FLAG_NAMES = {"eighth": "8th", "16th": "16th", "32nd": "32nd"}
 
 
 def staff_lines(canvas: Canvas, right: float) -> None:
-    """Draw the five lines."""
-    path = "".join(f"M0 {number(10.0 * line)}H{number(right)}" for line in range(5))
+    """Draw the five lines, broken where a fretting finger stands on them."""
+    fingers = [box for box in canvas.boxes if box.kind == "text" and box.note is not None]
+    path = ""
+    for y in (10.0 * line for line in range(5)):
+        at = 0.0
+        for box in sorted((b for b in fingers if b.top < y < b.bottom), key=lambda b: b.left):
+            path += f"M{number(at)} {number(y)}H{number(box.left - FINGER_GAP)}"
+            at = box.right + FINGER_GAP
+        path += f"M{number(at)} {number(y)}H{number(right)}"
     canvas.parts.insert(0, f'<path d="{path}" fill="none" stroke="{RULE}" stroke-width="{number(LINE_THICK)}"/>')
 
 
@@ -73,7 +81,7 @@ def draw_notes(canvas: Canvas, frame: Frame, sheet: Sheet) -> dict[tuple[int, in
                 _flag(canvas, stem, tip, sheet)
     for members in beamed.values():
         stems = [_stem(slot, cell, sheet.art.cells[slot.number, cell.voice], frame) for slot, cell in members]
-        ends = beam_line(stems)
+        ends = beam_line(stems, middle_y=STAFF_HEIGHT / 2)
         for (slot, cell), stem, tip in zip(members, stems, ends, strict=True):
             tips[slot.number, cell.voice] = tip
             draw_stem(canvas, stem, tip)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from transcribe.write.engraver.canvas import Canvas, Words, number
+from transcribe.write.engraver.canvas import Canvas, Point, Words, number
 from transcribe.write.engraver.curves import arc
 from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt, Join
@@ -17,10 +17,12 @@ Tips = Mapping[tuple[int, int], float]
 TIE_BESIDE = 6.0  # a tie lies nearer to its heads
 HALF_TIE = 15.0  # a tie that comes from the line before
 BESIDE = 8.0  # from the middle of a head to a slur over or under it
+NEAR_END = 10.0
+CLEAR_END = 1.5
 SLIDE_AIR = 2.5
 SLIDE_RUN = 10.0
 BRACKET_HOOK = 5.0
-FINGER_COLUMN = 6.5  # room of a fretting finger before its head
+FINGER_COLUMN = 7.3  # room of a fretting finger before its head
 
 
 def draw_joins(canvas: Canvas, frame: Frame, sheet: Sheet, tips: Tips) -> None:
@@ -120,13 +122,13 @@ def _slur(canvas: Canvas, frame: Frame, sheet: Sheet, first: HeadAt, last: HeadA
     if not starts and not ends:
         return
     inside = [
-        head
-        for head in sheet.links.heads
-        if frame.holds(head.slot)
-        and head.cell.voice == first.cell.voice
-        and first.slot.number <= head.slot.number <= last.slot.number
+        cell
+        for slot in frame.slots
+        if first.slot.number <= slot.number <= last.slot.number
+        for cell in slot.cells
+        if cell.voice == first.cell.voice
     ]
-    above = any(head.cell.stem < 0 for head in inside) if first.cell.voice == 0 else False
+    above = first.cell.voice == 0 and any(cell.stem < 0 and cell.heads for cell in inside)
     sign = 1.0 if above else -1.0
     start = (frame.x_of(first.slot), _slur_y(sheet, first, sign, tips)) if starts else None
     end = (frame.x_of(last.slot), _slur_y(sheet, last, sign, tips)) if ends else None
@@ -136,15 +138,31 @@ def _slur(canvas: Canvas, frame: Frame, sheet: Sheet, first: HeadAt, last: HeadA
         end = (frame.edges[-1] - 2.0, start[1])
     assert start is not None
     assert end is not None
-    height = min(16.0, 4.0 + 0.07 * (end[0] - start[0]))
-    for head in inside:  # the bow clears what is between its ends
-        x = frame.x_of(head.slot)
-        if start[0] + 4.0 < x < end[0] - 4.0:
-            share = (x - start[0]) / (end[0] - start[0])
-            line = start[1] + share * (end[1] - start[1])
-            lack = sign * (line - _slur_y(sheet, head, sign, tips))
-            height = max(height, lack / max(0.35, 4 * share * (1 - share)) + 2.0)
+    start, end, height = _cleared(canvas, start, end, sign)
     arc(canvas, "slur", start, end, sign * height)
+
+
+def _cleared(canvas: Canvas, start: Point, end: Point, sign: float) -> tuple[Point, Point, float]:
+    """A slur's ends and height, raised until it clears what stands under it."""
+    (x1, y1), (x2, y2) = start, end
+    obstacles = [
+        (x, box.top if sign > 0 else box.bottom)
+        for box in canvas.boxes
+        if box.kind in ("head", "text", "accidental") and box.right > x1 + 3.0 and box.left < x2 - 3.0
+        for x in (max(box.left, x1), min(box.right, x2))
+    ]
+    for x, y in obstacles:  # right beside an end the bow is too flat to clear anything: the end itself moves
+        if x1 <= x < x1 + NEAR_END:
+            y1 -= sign * max(0.0, sign * (y1 - y) + CLEAR_END)
+        if x2 - NEAR_END < x <= x2:
+            y2 -= sign * max(0.0, sign * (y2 - y) + CLEAR_END)
+    height = min(16.0, 4.0 + 0.07 * (x2 - x1))
+    for x, y in obstacles:
+        share = (x - x1) / (x2 - x1)
+        if NEAR_END / (x2 - x1) < share < 1.0 - NEAR_END / (x2 - x1):
+            lack = sign * (y1 + share * (y2 - y1) - y) + 3.0
+            height = max(height, lack / max(0.4, 4.0 * share * (1.0 - share)))
+    return (x1, y1), (x2, y2), height
 
 
 def _slur_y(sheet: Sheet, head: HeadAt, sign: float, tips: Tips) -> float:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from transcribe.document.model import TakeNote
 from transcribe.score.score import Score
-from transcribe.write.engraver.canvas import ASCENT, DESCENT, Canvas, Words, text_left
+from transcribe.write.engraver.canvas import ASCENT, DESCENT, Canvas, Shape, Words, text_left
 from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.measures import (
     CHORD_SIZE,
@@ -26,6 +26,8 @@ RowName = Literal["chords", "roles", "degrees", "tones", "positions", "strokes",
 ROMAN = ("0", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII", "XIII", "XIV", "XV", "XVI",
          "XVII", "XVIII", "XIX", "XX", "XXI", "XXII", "XXIII", "XXIV")  # fmt: skip
 AIR = 3.0  # least room between two texts of a row
+STROKE_SIGNS = {"down": "down stroke", "up": "up stroke"}
+STROKE_HALF = 5.0  # half the width of a stroke sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +37,14 @@ class RowText:
     slot: Slot
     lines: tuple[Words, ...]
     anchor: Literal["start", "middle"] = "middle"
+    glyph: str | None = None  # a sign drawn in place of the words: "down stroke", "up stroke"
 
     @property
     def reach(self) -> tuple[float, float]:
         """How far it reaches to the left and right of its slot."""
         width = max(words.width for words in self.lines)
+        if self.glyph is not None:
+            return STROKE_HALF, STROKE_HALF
         if self.anchor == "start":
             return START_LEAD, width - START_LEAD
         return width / 2, width / 2
@@ -83,7 +88,8 @@ def row_texts(name: RowName, slots: Sequence[Slot], score: Score) -> tuple[RowTe
         if name == "strokes":
             lines = tuple(dict.fromkeys(lines))
         if lines:
-            found.append(RowText(slot, lines))
+            glyph = STROKE_SIGNS.get(lines[0].text) if name == "strokes" and len(lines) == 1 else None
+            found.append(RowText(slot, lines, glyph=glyph))
     return tuple(found)
 
 
@@ -159,8 +165,13 @@ def draw_row(
     floor: float | None = None,
     kind: BoxKind = "text",
     colour: str = INK,
+    glyphs: Mapping[str, tuple[Shape, ...]] | None = None,
+    label: str = "",
 ) -> None:
-    """Draw a row on one level over the staff, or under it when the staff's bottom line is given as ``floor``."""
+    """Draw a row on one level over the staff, or under it when the staff's bottom line is given as ``floor``.
+
+    Signs come from ``glyphs``; a ``label`` at the left end says what the row tells.
+    """
     here = [text for text in texts if frame.holds(text.slot)]
     if not here:
         return
@@ -175,7 +186,14 @@ def draw_row(
     else:
         first = max(canvas.bottom_over(left - AIR, right + AIR, floor) for left, right in spans)
         first = max(first, floor) + ROW_GAP + ASCENT * size
+    if label:
+        canvas.words(Words(label, SMALL_SIZE, SERIF_ITALIC), 0.0, first, anchor="start")
     for text, x in places:
+        if text.glyph is not None and glyphs is not None:
+            shapes = glyphs[text.glyph]
+            middle = (max(shape.right for shape in shapes) + min(shape.left for shape in shapes)) / 2
+            canvas.shapes(shapes, x - middle, first - max(shape.bottom for shape in shapes))
+            continue
         for line, words in enumerate(text.lines):
             canvas.words(words, x, first + pitch * line, anchor=text.anchor, kind=kind, colour=colour)
 

@@ -21,6 +21,7 @@ from transcribe.write.engraver.measures import (
     TAB_HEIGHT,
 )
 from transcribe.write.engraver.notation import draw_notes, staff_lines
+from transcribe.write.engraver.notation_bends import draw_notation_bends
 from transcribe.write.engraver.notation_marks import draw_joins, draw_tuplets
 from transcribe.write.engraver.rows import RowName, RowText, draw_row
 from transcribe.write.engraver.sheet import Sheet
@@ -32,6 +33,7 @@ from transcribe.write.engraver.tab_rhythm import draw_tab_rhythm
 from transcribe.write.fonts import SERIF_BOLD, SERIF_ITALIC
 
 EDGE = 1.0  # air around the whole system
+LABELS: dict[RowName, str] = {"fingers": "finger", "degrees": "degree"}  # two rows of figures under one tab staff
 UNDER: tuple[RowName, ...] = ("fingers", "strokes", "degrees", "tones", "roles")
 
 
@@ -73,18 +75,19 @@ def draw_system(frame: Frame, sheet: Sheet, rows: Rows) -> System:
 
 def _notation(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     canvas = Canvas("notation")
-    staff_lines(canvas, frame.width)
     _prefix(canvas, frame, sheet, 0.0)
     tips = draw_notes(canvas, frame, sheet)
+    staff_lines(canvas, frame.width)
     draw_joins(canvas, frame, sheet, tips)
     draw_tuplets(canvas, frame, tips)
     under = [name for name in UNDER if not (sheet.has_tab and name == "strokes")]
     if not sheet.has_tab:
+        draw_notation_bends(canvas, frame, sheet)
         _waves(canvas, frame, sheet)
         draw_spans(canvas, frame, sheet)
         _doubts(canvas, frame, sheet)
     for name in under:
-        draw_row(canvas, rows.get(name, ()), frame, floor=STAFF_HEIGHT)
+        draw_row(canvas, rows.get(name, ()), frame, floor=STAFF_HEIGHT, glyphs=sheet.art.glyphs)
     return canvas
 
 
@@ -106,7 +109,8 @@ def _tab(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     draw_spans(canvas, frame, sheet)
     under: tuple[RowName, ...] = UNDER if not sheet.has_notation else ("strokes",)
     for name in under:
-        draw_row(canvas, rows.get(name, ()), frame, floor=TAB_HEIGHT)
+        label = "" if sheet.has_notation else LABELS.get(name, "")
+        draw_row(canvas, rows.get(name, ()), frame, floor=TAB_HEIGHT, glyphs=sheet.art.glyphs, label=label)
     return canvas
 
 

@@ -44,7 +44,7 @@ def lone_tip(stem: Stem, *, middle_y: float | None = None) -> float:
     return min(tip, middle_y) if stem.direction > 0 else max(tip, middle_y)
 
 
-def beam_line(stems: Sequence[Stem]) -> list[float]:
+def beam_line(stems: Sequence[Stem], *, middle_y: float | None = None) -> list[float]:
     """Return the tips of beamed stems, on one straight line that leans as the melody does, but less."""
     first, last = stems[0], stems[-1]
     direction = first.direction
@@ -64,6 +64,9 @@ def beam_line(stems: Sequence[Stem]) -> list[float]:
     for stem, offset in zip(stems, lean, strict=True):
         limit = stem.far_y - direction * shortest - offset
         base = min(base, limit) if direction > 0 else max(base, limit)
+    if middle_y is not None:  # like a single stem, a beam of ledger notes comes down to the staff
+        nearest = min(base + offset for offset in lean) if direction < 0 else max(base + offset for offset in lean)
+        base += max(0.0, middle_y - nearest) if direction < 0 else min(0.0, middle_y - nearest)
     return [base + offset for offset in lean]
 
 

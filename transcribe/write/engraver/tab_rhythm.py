@@ -16,9 +16,10 @@ from transcribe.write.engraver.sheet import Sheet
 from transcribe.write.engraver.stems import STEM_WIDTH, Stem, draw_beams, draw_stem
 
 STEM_FROM = 6.0  # under the lowest string, or over the highest
-STEM_TO = 34.0
-HALF_NOTE_FROM = 20.0  # a half note's stem is short (common practice in tab), a whole note has none
+STEM_TO = 41.0
+HALF_NOTE_FROM = 24.0  # a half note's stem is short (common practice in tab), a whole note has none
 DOT_AIR = 2.6
+REST_AWAY = 24.0
 
 
 def draw_tab_rhythm(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
@@ -77,6 +78,8 @@ def _rest(canvas: Canvas, slot: Slot, cell: Cell, frame: Frame, sheet: Sheet) ->
         place = slot.bar - frame.first_index
         x = (frame.edges[place] + frame.edges[place + 1]) / 2.0
     y = TAB_SPACE * 2 if kind == "whole" else TAB_HEIGHT / 2
+    if any(other.heads for other in slot.cells):  # beside the other voice's number: where its own stems stand
+        y = -REST_AWAY if cell.voice == 0 else TAB_HEIGHT + REST_AWAY
     canvas.shapes(shapes, x - width / 2, y)
     if not cell.fills_bar:
         for dot in range(cell.event.value.dots):

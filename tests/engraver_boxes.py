@@ -1,0 +1,43 @@
+"""What may not touch on an engraved sheet, read from the boxes of its systems."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+from transcribe.write.engraver.system import Box, BoxKind, System
+
+WRITING: frozenset[BoxKind] = frozenset({"text", "fret", "span", "tuplet", "doubt"})
+SOLID: frozenset[BoxKind] = frozenset(
+    {"head", "accidental", "dot", "rest", "clef", "key", "time", "stem", "beam", "flag", "barline", "sign"}
+)
+SLACK = 0.3  # units: a thirtieth of a space; boxes of round shapes hold a little air
+
+
+def collisions(system: System) -> list[tuple[Box, Box]]:
+    """Return every two things that touch and must not: writing and writing, writing and signs, heads and signs."""
+    return [
+        (one, other)
+        for one, other in combinations(_checked(system.boxes), 2)
+        if _must_part(one, other) and one.touches(other, gap=-SLACK)
+    ]
+
+
+def _checked(boxes: Sequence[Box]) -> list[Box]:
+    return [box for box in boxes if box.kind in WRITING | SOLID]
+
+
+def _must_part(one: Box, other: Box) -> bool:
+    kinds = {one.kind, other.kind}
+    ring = "doubt" in kinds and one.note is not None and one.note == other.note
+    if ring or (one.words is None and other.words is None and "doubt" in kinds and one.note is None):
+        return False  # the ring of a doubt stands around its own note
+    if one.kind == "span" and other.kind == "span" and (one.words is None or other.words is None):
+        return False  # a dashed line and its hook
+    if "barline" in kinds and "span" in kinds:
+        return not (one.words is None or other.words is None)  # dashes run on over bar lines
+    if kinds & WRITING:
+        return not (kinds == {"tuplet"} and (one.words is None or other.words is None))  # a bracket and its number
+    if kinds in ({"head", "accidental"}, {"accidental"}, {"head", "rest"}, {"accidental", "rest"}, {"dot", "head"}):
+        return True
+    return bool(kinds & {"clef", "key", "time", "barline"}) and len(kinds) == 2 and "sign" not in kinds

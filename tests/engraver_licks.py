@@ -1,0 +1,183 @@
+"""Licks that are hard to engrave: crowded, high, low, bent over ringing strings, in odd meters and far keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from fingering.passage import Placement
+from tests.golden.licks import WAVE, Page
+from transcribe.document.model import TakeDocument
+from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.key import Key
+from transcribe.notes.note import Doubt, Slide
+from transcribe.rhythm.rhythm import Meter
+
+Push = tuple[str, float]
+
+
+class FingeredPage(Page):
+    """A page whose notes tell finger, stroke, degree and what the note does."""
+
+    def play(
+        self,
+        value: str,
+        string: int,
+        fret: int,
+        finger: int | None = None,
+        *,
+        stroke: str | None = None,
+        degree: str | None = None,
+        tone: str | None = None,
+        **told: object,
+    ) -> str:
+        """Add a note and return its id."""
+        name = self.note(value, string, fret, **told)  # type: ignore[arg-type]
+        place = Placement(name, string, fret, finger, stroke)
+        self.notes[-1] = replace(self.notes[-1], placement=place, degree=degree, tone=tone)
+        return name
+
+    def hold(self, name: str, value: str) -> None:
+        """Write a note longer than the step it was added with: it rings on under what follows."""
+        for place, item in enumerate(self.notes):
+            if item.id == name:
+                assert item.timing is not None
+                end_s = item.note.onset_s + float(Fraction(value)) * self.rhythm.beat_s
+                timing = replace(item.timing, value=Fraction(value))
+                self.notes[place] = replace(item, note=replace(item.note, offset_s=end_s), timing=timing)
+
+
+def oblique() -> TakeDocument:
+    """Bends under a ringing string, a unison bend, a double bend, a bend held over notes on another string."""
+    page = FingeredPage(bpm=76.0)
+    page.play("2", 2, 8, 4, degree="5", let_ring=True)
+    page.play("1", 3, 7, 3, degree="4", pushes=(("bend", 200),), with_last=False)
+    page.at -= Fraction(3)
+    page.at += Fraction(0)
+    page.notes[-1] = replace(page.notes[-1], timing=replace(page.notes[-1].timing, beat=Fraction(0), value=Fraction(2)))
+    page.at = Fraction(2)
+    page.play("1", 3, 9, 3, degree="5", pushes=(("bend", 200),), stroke="down")
+    page.play("1", 2, 10, 1, degree="6", stroke="down", with_last=True)
+    page.play("1", 2, 8, 3, degree="5", pushes=(("bend", 200), ("release", 0)), vibrato=WAVE)
+    held = page.play("1", 3, 9, 3, degree="5", pushes=(("bend", 200),), stroke="down")
+    for fret in (8, 10):
+        page.play("1/2", 1, fret, 1 if fret == 8 else 4, degree="1", stroke="up")
+    page.play("1", 2, 8, 1)
+    page.hold(held, "2")
+    page.play("1", 2, 8, 2, pushes=(("bend", 200),), degree="5")
+    page.play("1", 3, 7, 1, pushes=(("bend", 100),), with_last=True, degree="b3")
+    return page.document(key=Key("C", "major"))
+
+
+def triplets() -> TakeDocument:
+    """Triplets with bends, pulled-off and hammered notes, quarter triplets, a bend with release on a short note."""
+    page = FingeredPage(bpm=68.0, pickup="1/2")
+    page.play("1/2", 3, 5, 1, degree="1")
+    page.play("1/3", 3, 7, 3, pushes=(("bend", 200),), degree="2")
+    page.play("1/3", 2, 5, 1, degree="3")
+    page.play("1/3", 2, 8, 4, pushes=(("bend", 200), ("release", 0)), degree="5")
+    page.play("1/3", 2, 8, 4, degree="5")
+    page.play("1/3", 2, 5, 1, attack="pull-off", degree="3")
+    page.play("1/3", 3, 7, 3, degree="2")
+    for fret, finger in ((5, 1), (7, 3), (5, 1)):
+        page.play("2/3", 3, fret, finger, degree="1")
+    page.play("3/4", 3, 7, 3, pushes=(("pre-bend", 200), ("release", 0)), vibrato=WAVE)
+    page.play("1/4", 3, 5, 1, degree="1")
+    page.play("3/4", 4, 7, 3, degree="6")
+    page.play("1/4", 4, 5, 1, attack="pull-off", degree="5")
+    page.play("1/4", 4, 7, 3)
+    page.play("1/8", 4, 5, 1)
+    page.play("1/8", 4, 7, 3, attack="hammer-on")
+    page.play("1/4", 3, 5, 1)
+    page.play("1/4", 3, 6, 2, pushes=(("bend", 50),))
+    page.play("1", 4, 7, 3, vibrato=WAVE)
+    return page.document(key=Key("C", "major"))
+
+
+def high() -> TakeDocument:
+    """Frets 17 to 22 with ledger lines, two-digit sixteenths, slides of every kind, five flats."""
+    page = FingeredPage(bpm=120.0)
+    for fret, finger in ((17, 1), (20, 4), (17, 1), (19, 3)):
+        page.play("1/4", 1, fret, finger, degree="b7")
+    for string, fret in ((2, 20), (2, 18), (3, 19), (3, 17)):
+        page.play("1/4", string, fret, fret - 16, degree="#4")
+    page.play("1/2", 1, 22, 4, pushes=(("bend", 200),), degree="5")
+    page.play("1/2", 1, 20, 3, pushes=(("pre-bend", 100),))
+    page.slide("1/2", 2, 18, 22)
+    page.play("1/2", 2, 22, 4, attack="slide")
+    page.play("1/2", 1, 21, 3, slide=Slide("in", 300.0))
+    page.play("1/2", 1, 22, 4, slide=Slide("out", -800.0))
+    page.play("3", 2, 22, 4, vibrato=WAVE)
+    return page.document(key=Key("Db", "major"), doubts=(Doubt("heard only once", "n5"),))
+
+
+def chords() -> TakeDocument:
+    """Chords of six notes with fingers, palm mutes under a line, chord symbols with roles, strokes."""
+    page = FingeredPage(bpm=104.0, capo=3)
+    frets = ((1, 5, 1), (2, 5, 1), (3, 6, 2), (4, 7, 4), (5, 7, 3), (6, 5, 1))
+    for place, (string, fret, finger) in enumerate(frets):
+        page.play("1", string, fret, finger, stroke="down", with_last=place > 0)
+    for place, (string, fret, finger) in enumerate(frets[:4]):
+        page.play("1", string, fret, finger, stroke="up", with_last=place > 0)
+    for fret in (5, 5, 8, 5):
+        page.play("1/2", 6, fret, 1, mute="palm", stroke="down")
+    for _ in range(2):
+        page.play("1/4", 5, 5, None, mute="dead", stroke="down")
+    page.play("1/2", 5, 7, 3, mute="palm")
+    page.rest("1")
+    for place, (string, fret, finger) in enumerate(((1, 3, 1), (2, 3, 1), (3, 4, 2), (4, 5, 4))):
+        page.play("2", string, fret, finger, with_last=place > 0, tone="chord tone")
+    spans = (
+        ChordSpan(Fraction(0), Fraction(4), "A", role="I", shape="E", fret=5),
+        ChordSpan(Fraction(4), Fraction(6), "Bbmaj7#11", role="bII", over="F"),
+        ChordSpan(Fraction(6), Fraction(8), "F#m7b5", role="IV over I"),
+    )
+    return replace(page.document(key=Key("A", "major")), chords=spans)
+
+
+def six_eight() -> TakeDocument:
+    """Fingerpicking in six-eight: ringing strings in two voices, p i m a, harmonics, a pickup of an eighth."""
+    page = FingeredPage(meter=Meter(6, 8), bpm=84.0, pickup="1/2")
+    page.play("1/2", 2, 1, 1, stroke="i")
+    for bass, top in ((3, 0), (2, 3)):
+        low = page.play("1/2", 5, bass, 3, stroke="p", let_ring=True)
+        for string, fret, finger, stroke in ((4, 2, 2, "i"), (3, 0, None, "m"), (2, 1, 1, "a"), (1, top, None, "m")):
+            page.play("1/2", string, fret, finger, stroke=stroke)
+        page.play("1/2", 3, 0, None, stroke="i")
+        page.hold(low, "3")
+    page.play("3/2", 1, 12, 4, stroke="a", harmonic="natural")
+    page.rest("1/2")
+    page.play("1/4", 1, 3, 4, stroke="m")
+    page.play("1/4", 1, 1, 1, attack="pull-off")
+    page.play("1/2", 1, 0, attack="pull-off")
+    page.play("3", 2, 1, 1, stroke="a")
+    return page.document(key=Key("C", "major"))
+
+
+def long_line(bars: int = 32) -> TakeDocument:
+    """Thirty-two bars of eighths and sixteenths with bends, slurs and vibrato: for breaks and speed."""
+    page = FingeredPage(bpm=100.0)
+    for bar in range(bars):
+        up = bar % 5
+        page.play("1/2", 3, 5 + up, 1, degree="1")
+        page.play("1/2", 3, 7 + up, 3, degree="2", attack="hammer-on")
+        page.play("1/2", 2, 5 + up, 1, degree="3")
+        page.play("1/2", 2, 8 + up, 4, degree="5", pushes=(("bend", 200),) if bar % 2 else ())
+        if bar % 3:
+            page.play("1", 1, 5 + up, 1, degree="6", vibrato=WAVE)
+            page.play("1", 1, 8 + up, 4, degree="1")
+        else:
+            for fret, finger in ((8, 4), (7, 3), (5, 1), (7, 3)):
+                page.play("1/4", 1, fret + up, finger, degree="1")
+            page.rest("1")
+    return page.document(key=Key("G", "major"))
+
+
+HARD = {
+    "oblique": oblique(),
+    "triplets": triplets(),
+    "high": high(),
+    "chords": chords(),
+    "six-eight": six_eight(),
+    "long": long_line(),
+}
