@@ -13,7 +13,8 @@ SOURCES = sorted((ROOT / "transcribe").rglob("*.py")) + sorted((ROOT / "fingerin
 # Rooms in the order in which data flows: a room may import those before it. Values shared by all come first.
 ROOMS = ["audio", "evidence", "notes", "rhythm", "harmony", "document", "score", "write"]
 SHARED = {"errors", "units", "settings"}
-AFTER_ROOMS = {"choices", "placing", "stringing", "pipeline", "cli", "__main__", "evaluate", "training"}
+SEAMS = {"choices", "placing", "stringing", "shape_words", "positions", "opening", "pipeline"}
+AFTER_ROOMS = SEAMS | {"cli", "__main__", "evaluate", "training"}
 
 
 def name_of(path: Path) -> str:

@@ -90,6 +90,13 @@ def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = Fa
     return [_line(line, names, score, last=index == len(lines) - 1, hands=hands) for index, line in enumerate(lines)]
 
 
+def widest_bar(score: Score, names: Sequence[str]) -> int:
+    """Return how many columns a line needs to hold any bar of the score unbroken."""
+    margin = max(len(name) for name in names) + 1
+    widths = [_stretch(columns, starts_bar=True, ends_bar=True).width for columns in _bars(score, set())]
+    return max(widths, default=0) + margin + 2
+
+
 def _bars(score: Score, doubted: set[str]) -> Iterator[tuple[Column, ...]]:
     last: dict[int, tuple[int, Note]] = {}  # string: which event, and the note that sounded there
     count = 0

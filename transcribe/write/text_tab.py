@@ -30,9 +30,8 @@ def text_tab(score: Score, *, width: int = 80) -> str:
     lines = lines_of(score, names, width)
     parts = [_heading(score, width)]
     parts += ["\n".join(line.rows) for line in lines]
-    legend = _legend(lines, width)
-    doubts = _doubts(score, width)
-    return "\n\n".join(part for part in (*parts, legend, doubts) if part) + "\n"
+    parts += [legend(lines, width), _doubts(score, width)]
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def string_names(open_midi: Sequence[int]) -> tuple[str, ...]:
@@ -70,7 +69,8 @@ def _tempo(score: Score) -> str:
     return f"{value_name(value)} = {score.tempo_bpm / float(pulse):.0f}{known}"
 
 
-def _legend(lines: Sequence[Line], width: int) -> str:
+def legend(lines: Sequence[Line], width: int) -> str:
+    """Return what the signs in these lines mean, in rows no wider than ``width``; empty when they use none."""
     signs = {sign for line in lines for sign in line.signs}
     stems = {sign for line in lines for sign in line.stem_signs}
     tab = [f"{look}  {says}" for key, (look, says) in MEANINGS.items() if key in signs]
