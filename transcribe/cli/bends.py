@@ -159,6 +159,6 @@ def _draw(report: BendReport, path: Path) -> str:
         return f"no picture: {why}"
     svg = bend_picture(notes, title=report.heading)
     data = png_from_svg(svg) if path.suffix.lower() == ".png" else svg.encode("utf-8")
-    write_together(path.parent, {path.name: data})
+    write_together(path.parent, {path.name: data}, elsewhere="Name another file with --picture")
     left = len(report.bends) - len(notes)
     return f"picture: {path}" + (f" ({left} bent notes have no pitch curve)" if left else "")

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 from fingering.errors import FingeringError
-from transcribe.cli import bends, draft, record, score, sheet
+from transcribe.cli import bends, draft, positions, record, score, sheet
 from transcribe.errors import TakesheetError
 
 EXIT_OK, EXIT_MISTAKE, EXIT_STOPPED = 0, 2, 130  # 130: ended by Ctrl-C, as shells count it
@@ -49,7 +49,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="takesheet", description=DESCRIPTION)
     parser.add_argument("--version", action="version", version=f"takesheet {_version()}")
     subparsers = parser.add_subparsers(metavar="COMMAND", required=True)
-    for command in (draft, record, sheet, bends, score):
+    for command in (draft, positions, record, sheet, bends, score):
         command.add_parser(subparsers)
     return parser
 

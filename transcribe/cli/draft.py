@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import shutil
 import sys
 from collections.abc import Iterator
@@ -12,6 +11,7 @@ from pathlib import Path
 
 from fingering.errors import FingeringError
 from transcribe.choices import TakeChoices
+from transcribe.cli.corrections import refuse_to_lose_corrections
 from transcribe.cli.options import (
     add_guitar_options,
     add_hearing_options,
@@ -20,7 +20,7 @@ from transcribe.cli.options import (
     choices_from,
 )
 from transcribe.cli.progress import progress_bar
-from transcribe.errors import SettingsError, TakesheetError, WriteError
+from transcribe.errors import SettingsError, TakesheetError
 
 DEFAULT_FOLDER = Path("drafts")
 NARROWEST_TAB = 40
@@ -139,7 +139,7 @@ def _draft_text(job: _Job) -> str:
 
     stem = job.take.stem
     if job.folder is not None:
-        _refuse_to_lose_corrections(job.folder / f"{stem}.take.json")
+        refuse_to_lose_corrections(job.folder / f"{stem}.take.json")
     quiet = nullcontext(lambda stage, share: None)
     with quiet if job.quiet else progress_bar(job.take.name) as report:
         document = draft_take(job.take, job.choices, progress=report)
@@ -167,19 +167,3 @@ def _refuse_same_names(takes: list[Path]) -> None:
                 "Draft them with different --out folders, or rename one.",
             )
         seen[take.stem] = take
-
-
-def _refuse_to_lose_corrections(path: Path) -> None:
-    """Raise WriteError when an earlier draft at ``path`` holds fields fixed by a person."""
-    if not path.exists():
-        return
-    try:
-        notes = json.loads(path.read_text(encoding="utf-8")).get("notes", [])
-        corrected = any(note.get("locked") for note in notes)
-    except (ValueError, AttributeError, TypeError, OSError):
-        corrected = True  # not a document we can read: somebody's file all the same
-    if corrected:
-        raise WriteError(
-            f"{path} holds corrections made by a person, or is no draft of ours",
-            "Choose another --out folder, or move that file away first.",
-        )

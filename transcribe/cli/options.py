@@ -12,7 +12,7 @@ from transcribe.harmony.key import key_from_text
 from transcribe.rhythm.rhythm import meter_from_text
 
 
-def add_guitar_options(parser: argparse.ArgumentParser) -> None:
+def add_guitar_options(parser: argparse.ArgumentParser, *, frets_option: str = "--frets") -> None:
     """Add tuning, capo, frets, scale length and reference pitch."""
     group = parser.add_argument_group("the guitar")
     group.add_argument(
@@ -23,7 +23,9 @@ def add_guitar_options(parser: argparse.ArgumentParser) -> None:
         "('D A D G B E'); default standard",
     )
     group.add_argument("--capo", type=int, default=0, metavar="FRET", help="fret of the capo; default 0, none")
-    group.add_argument("--frets", type=int, default=22, metavar="COUNT", help="frets on the neck; default 22")
+    group.add_argument(
+        frets_option, dest="frets", type=int, default=22, metavar="COUNT", help="frets on the neck; default 22"
+    )
     group.add_argument(
         "--scale-length", type=float, default=648.0, metavar="MM", help="nut to bridge in millimetres; default 648"
     )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from fingering.solution import Fingering
 from transcribe.document.model import TakeDocument, TakeNote
 
 MOST_DOUBTS = 8
@@ -51,3 +54,8 @@ def _place(take: TakeNote) -> str:
         where = "pickup" if take.timing.bar == 0 else f"bar {take.timing.bar}"
         return f"{where}, beat {float(take.timing.beat) + 1:.3g} ({take.id}, {name})"
     return f"{take.note.onset_s:.2f} s ({take.id}, {name})"
+
+
+def advice_for(fingerings: Iterable[Fingering]) -> list[str]:
+    """Return, once each, the advice that goes with the cautions of some fingerings."""
+    return list(dict.fromkeys(caution.advice for fingering in fingerings for caution in fingering.cautions))

@@ -17,14 +17,18 @@ _NOT_ALLOWED = {errno.EACCES, errno.EPERM, errno.EROFS}
 _NAME = {errno.ENAMETOOLONG, errno.EINVAL}
 
 
-def write_together(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+ELSEWHERE = "Choose another --out folder"
+
+
+def write_together(folder: Path, files: Mapping[str, bytes], *, elsewhere: str = ELSEWHERE) -> tuple[Path, ...]:
     """Write files by name into a folder, made if need be, and return their paths.
 
     Everything is first written beside its goal under another name and flushed to the disk, then renamed over it
     (POSIX ``rename``: a reader sees the old file or the new one, whole). When any step fails, what stood there before
-    stands there again. Raises WriteError that says which file, why, and what to do.
+    stands there again. Raises WriteError that says which file, why, and what to do; ``elsewhere`` is how the caller is
+    told to write somewhere else.
     """
-    made = _make_folder(folder)
+    made = _make_folder(folder, elsewhere)
     steps = [_Step(folder / name) for name in files]
     at = folder
     try:
@@ -42,7 +46,7 @@ def write_together(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]
             with suppress(OSError):
                 made_folder.rmdir()
         if isinstance(error, OSError | ValueError):
-            raise _in_words(error, at) from error
+            raise _in_words(error, at, elsewhere) from error
         raise
     for step in steps:
         step.clean_up()
@@ -107,7 +111,7 @@ class _Step:
         return self._goal.with_name(f".takesheet-{secrets.token_hex(8)}.part")
 
 
-def _make_folder(folder: Path) -> list[Path]:
+def _make_folder(folder: Path, elsewhere: str) -> list[Path]:
     """Make the folder and those above it; return the ones that were not there, deepest first."""
     missing: list[Path] = []
     above = folder
@@ -118,21 +122,23 @@ def _make_folder(folder: Path) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
         if isinstance(error, FileExistsError | NotADirectoryError):
-            raise WriteError(f"{above} is a file, not a folder", "Choose another --out folder.") from error
-        raise _in_words(error, folder) from error
+            raise WriteError(f"{above} is a file, not a folder", f"{elsewhere}.") from error
+        raise _in_words(error, folder, elsewhere) from error
     return missing
 
 
-def _in_words(error: OSError | ValueError, path: Path) -> WriteError:
+def _in_words(error: OSError | ValueError, path: Path, elsewhere: str) -> WriteError:
     """Return the mistake in two plain lines."""
     number = error.errno if isinstance(error, OSError) else errno.EINVAL
     if number in _FULL:
-        return WriteError(f"no room left to write {path}", "Free some space, or choose another --out folder.")
+        return WriteError(
+            f"no room left to write {path}", f"Free some space, or {elsewhere[:1].lower()}{elsewhere[1:]}."
+        )
     if number in _NOT_ALLOWED:
-        return WriteError(f"not allowed to write {path}", "Choose another --out folder, or change its rights.")
+        return WriteError(f"not allowed to write {path}", f"{elsewhere}, or change its rights.")
     if number == errno.EISDIR:
         return WriteError(f"{path} is a folder, and a file should go there", "Move that folder away first.")
     if number in _NAME:
         return WriteError(f"this disk takes no file called {path.name!r}", "Rename the take to something shorter.")
     why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    return WriteError(f"{path} cannot be written: {why}", "Choose another --out folder.")
+    return WriteError(f"{path} cannot be written: {why}", f"{elsewhere}.")

@@ -8,7 +8,7 @@ import pytest
 from transcribe.cli.commands import main
 
 ROOT = Path(__file__).parents[3]
-COMMANDS = ("draft", "record", "sheet", "bends", "score")
+COMMANDS = ("draft", "positions", "record", "sheet", "bends", "score")
 
 
 def help_of(capsys, *words: str) -> str:

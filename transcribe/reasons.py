@@ -1,0 +1,78 @@
+"""Why a way of playing is easy or hard, how the hand moves, how it sounds: in words, one reason a line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import groupby
+
+from fingering.alternatives import Alternative
+from fingering.cost import TERMS
+from fingering.solution import Fingering, ordinal
+
+WORTH_SAYING = 0.1  # of effort; smaller differences are not put in words; a choice of ours
+MOST_TERMS = 4  # reasons told for one way
+MOST_POSITIONS = 6  # hand positions named one by one
+UNIT = "effort 1 is moving the hand to another position within a quarter of a second"
+
+
+def reasons_for(way: Alternative, easiest: Alternative) -> tuple[str, ...]:
+    """Return how the hand moves, what the way costs against the easiest one, how it sounds, and what to look at."""
+    told = [hand_words(way.fingering), *_effort(way, easiest)]
+    if way.sound:
+        told.append(f"sound: {way.sound}")
+    if len(way.fingering.shapes) > 1:
+        told.append("shapes: " + "; ".join(_span(way.fingering, index) for index in range(len(way.fingering.shapes))))
+    told += [f"take care at {caution.id}: {caution.why}" for caution in way.fingering.cautions]
+    told += [f"look at {doubt.id}: {doubt.why}" for doubt in way.fingering.doubts]
+    return tuple(told)
+
+
+def hand_words(fingering: Fingering) -> str:
+    """Return where the hand stands: ``hand: stays in 5th position``.
+
+    A position is the fret under the index finger.
+    """
+    stands = [position for position, _ in groupby(fingering.positions[item.id] for item in fingering.placements)]
+    if not stands:
+        return "hand: nothing to play"
+    if all(item.fret == 0 for item in fingering.placements):
+        return "hand: open strings alone"
+    if len(stands) == 1:
+        return f"hand: stays in {ordinal(stands[0])} position"
+    shifts = len(stands) - 1
+    many = f"{shifts} shift{'' if shifts == 1 else 's'}"
+    if len(stands) <= MOST_POSITIONS:
+        return f"hand: {many}, positions {' '.join(map(str, stands))}"
+    return f"hand: {many} between positions {min(stands)} and {max(stands)}"
+
+
+def effort_of(fingering: Fingering) -> float:
+    """Return what the fingering costs apart from faults, which are told as doubts."""
+    return fingering.cost - fingering.faults
+
+
+def _effort(way: Alternative, easiest: Alternative) -> list[str]:
+    effort, least = effort_of(way.fingering), effort_of(easiest.fingering)
+    mine = _terms(way.fingering)
+    if way is easiest:
+        lines = [f"effort {effort:.1f}" + (", most of it:" if mine else "")]
+        differences = mine
+        sign = ""
+    else:
+        base = _terms(easiest.fingering)
+        differences = {term: mine.get(term, 0.0) - base.get(term, 0.0) for term in {**mine, **base}}
+        more = effort - least
+        lines = [f"effort {effort:.1f}, {abs(more):.1f} {'more' if more >= 0 else 'less'} than the first:"]
+        sign = "+"
+    order = sorted(differences, key=lambda term: -abs(differences[term]))
+    told = [term for term in order if abs(differences[term]) >= WORTH_SAYING][:MOST_TERMS]
+    return [*lines, *(f"  {differences[term]:{sign}.1f} {TERMS[term]}" for term in told)]
+
+
+def _terms(fingering: Fingering) -> Mapping[str, float]:
+    return {term: cost for term, cost in fingering.cost_by_term.items() if term != "fault" and cost > 0}
+
+
+def _span(fingering: Fingering, index: int) -> str:
+    span = fingering.shapes[index]
+    return f"{span} ({span.first_id} to {span.last_id})"
