@@ -85,10 +85,10 @@ def _start(diagram: Diagram, first: int, left: float, top: float, theme: Theme) 
 
 
 def _barres(diagram: Diagram, first: int, left: float, top: float, theme: Theme) -> list[str]:
-    """A bar under places of one fret that one finger holds."""
+    """A bar under places of one fret that one finger holds at once."""
     held: dict[tuple[int, int], list[int]] = {}
     for dot in diagram.dots:
-        if dot.finger and dot.fret > 0:
+        if diagram.held and dot.finger and dot.fret > 0:
             held.setdefault((dot.finger, dot.fret), []).append(dot.string)
     bars = []
     for (_, fret), strings in held.items():

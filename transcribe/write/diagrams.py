@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -25,6 +25,7 @@ QUALITY_SIGNS = {
 }  # fmt: skip
 STRINGS = 6  # the shapes are those of a six-string guitar
 SHAPE_TUNING = [5, 4, 5, 5, 5]  # semitones from string to string, high to low
+BOX_SHARE = 1 / 3  # of a lick that must lie in a scale box for its diagram to be drawn; a choice of ours
 MOST = 12  # diagrams on a sheet: two rows; more would push the music off its first page
 
 
@@ -48,6 +49,7 @@ class Diagram:
     dots: tuple[Dot, ...]  # string 6 first
     silent: tuple[int, ...]  # strings that must not sound
     capo: int = 0
+    held: bool = False  # the fingers are those that hold it all at once, so that one on several strings is a barre
 
     @property
     def words(self) -> str:
@@ -67,31 +69,47 @@ def diagrams_of(score: Score, shapes: Sequence[ShapeSpan] | None = None) -> tupl
     if board is None:
         return ()
     struck = _struck(score)
-    found: dict[tuple[str, int], Diagram] = {}
-    for index, mark in enumerate(score.chords):
+    found: dict[tuple[str, int], _Found] = {}
+    for name, shape, fret, played in (*_named(score, struck), *_lain_in(score, shapes, struck, board)):
+        found.setdefault((shape.name, fret), _Found(name, shape, fret, [])).played.extend(played)
+    told = [one for one in found.values() if one.shape in chord_shapes() or _tells(one, board, score.key, len(struck))]
+    return tuple(_diagram(one.name, one.shape, one.fret, one.played, board) for one in told[:MOST])
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A shape met in a lick, at a fret, and all that is played in it there."""
+
+    name: str
+    shape: Shape
+    fret: int
+    played: list[Placement]
+
+
+_Met = tuple[str, Shape, int, Sequence[Placement]]
+_Struck = Sequence[tuple[tuple[int, Fraction], Placement]]
+
+
+def _named(score: Score, struck: _Struck) -> Iterator[_Met]:
+    """Yield the shapes named beside the chords, each with what is played before the next chord."""
+    for mark, later in zip(score.chords, (*score.chords[1:], None), strict=False):
         shape = _shape_for(mark.shape, mark.symbol) if mark.shape is not None else None
-        if shape is None or mark.fret is None:
-            continue
-        later = score.chords[index + 1] if index + 1 < len(score.chords) else None
-        played = [
-            place
-            for at, place in struck
-            if (mark.bar, mark.beat) <= at and (later is None or at < (later.bar, later.beat))
-        ]
-        found.setdefault((shape.name, mark.fret), _diagram(mark.symbol, shape, mark.fret, played, board))
+        if shape is not None and mark.fret is not None:
+            end = None if later is None else (later.bar, later.beat)
+            played = [place for at, place in struck if (mark.bar, mark.beat) <= at and (end is None or at < end)]
+            yield mark.symbol, shape, mark.fret, played
+
+
+def _lain_in(score: Score, shapes: Sequence[ShapeSpan] | None, struck: _Struck, board: Fretboard) -> Iterator[_Met]:
+    """Yield the shapes that stretches of notes lie in."""
     places = [place for _, place in struck]
     order = {place.id: index for index, place in enumerate(places)}
     by_name = {shape.name: shape for shape in (*chord_shapes(), *pentatonic_shapes())}
     for span in shapes or shape_spans(places, board):
         shape = by_name.get(span.name)
-        if shape is None or span.first_id not in order or span.last_id not in order:
-            continue
-        if not _fits_key(shape, span.fret, board, score.key):
-            continue
-        played = places[order[span.first_id] : order[span.last_id] + 1]
-        name = _name(shape, span.fret, board, score)
-        found.setdefault((shape.name, span.fret), _diagram(name, shape, span.fret, played, board))
-    return tuple(found.values())[:MOST]
+        if shape is not None and span.first_id in order and span.last_id in order:
+            played = places[order[span.first_id] : order[span.last_id] + 1]
+            yield _name(shape, span.fret, board, score), shape, span.fret, played
 
 
 def _board(score: Score) -> Fretboard | None:
@@ -106,19 +124,23 @@ def _board(score: Score) -> Fretboard | None:
         return None
 
 
-def _fits_key(shape: Shape, fret: int, board: Fretboard, key: Key | None) -> bool:
-    """Return whether a scale box says something in this key: it has its tonic for a root, or its notes alone.
+def _tells(box: _Found, board: Fretboard, key: Key | None, notes: int) -> bool:
+    """Return whether a scale box explains the lick: a good part of it lies there, and it belongs to the key.
 
-    Five notes of a lick lie in several boxes; one foreign to the key would explain nothing.
+    Five notes lie in several boxes; one that is left soon, or foreign to the key, would explain nothing. A box
+    belongs to the key when its root is the tonic, or all its notes are of the scale.
     """
-    if key is None or shape in chord_shapes():
+    if len(box.played) < BOX_SHARE * notes:
+        return False
+    if key is None:
         return True
     tonic = (7 * tonic_fifths(key)) % 12
     scale = {(tonic + step) % 12 for step in SCALES[key.mode]}
-    return _root(shape, fret, board) == tonic or {board.midi_at(*place) % 12 for place in shape.at(fret)} <= scale
+    sounding = {board.midi_at(*place) % 12 for place in box.shape.at(box.fret)}
+    return _root(box.shape, box.fret, board) == tonic or sounding <= scale
 
 
-def _struck(score: Score) -> list[tuple[tuple[int, Fraction], Placement]]:
+def _struck(score: Score) -> _Struck:
     """Return where each placed note is struck, as bar and beat, in order, low strings first."""
     found = [
         ((bar.number, event.beat), head.take.placement)
@@ -155,8 +177,9 @@ def _diagram(name: str, shape: Shape, fret: int, played: Iterable[Placement], bo
     places = sorted(shape.at(fret), reverse=True)
     is_chord = shape in chord_shapes()
     if is_chord and not any(fingers.get(place) for place in places):
-        grip = grip_fingers(places, board)
+        grip, held = grip_fingers(places, board), True
     else:
+        held = False
         grip = {place: finger for place in places if (finger := fingers.get(place))}
     root = _root(shape, fret, board)
     dots = tuple(
@@ -172,7 +195,7 @@ def _diagram(name: str, shape: Shape, fret: int, played: Iterable[Placement], bo
     sounding = {string for string, _ in places}
     silent = tuple(string for string in range(STRINGS, 0, -1) if is_chord and string not in sounding)
     where = f"{shape.name}, open" if fret == 0 else f"{shape.name}, {ordinal(fret)} fret"
-    return Diagram(name, where, dots, silent, board.capo)
+    return Diagram(name, where, dots, silent, board.capo, held)
 
 
 def grip_fingers(places: Sequence[tuple[int, int]], board: Fretboard) -> dict[tuple[int, int], int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from transcribe.document.model import TakeDocument
@@ -21,6 +21,7 @@ from transcribe.write.sheet_theme import Theme, theme_named
 from transcribe.write.svg import element
 
 Progress = Callable[[str, float], None]  # stage in words, share of the sheet done (0 to 1)
+TIGHTEST = 0.6  # of the usual white between blocks, when that saves a page
 UNTITLED = "Untitled lick"
 RUNNING_SIZE, RUNNING_STRIP = 9.0, 26.0  # words over later pages, and the height they take, in points
 LARGEST_RUNNING = 1.33  # in large print they grow to 12 points at most, for they must stay out of the way
@@ -149,6 +150,9 @@ def _rooms(options: SheetOptions) -> tuple[float, float]:
 def _pages(blocks: Sequence[Block], title: str, options: SheetOptions, theme: Theme) -> tuple[Page, ...]:
     width, height = options.page_size
     filled = in_pages(blocks, *_rooms(options))
+    tighter = in_pages([replace(block, gap=block.gap * TIGHTEST) for block in blocks], *_rooms(options))
+    if len(tighter) < len(filled):
+        filled = tighter
     pages = []
     for number, items in enumerate(filled, start=1):
         top = options.margin + (RUNNING_STRIP if number > 1 else 0.0)

@@ -47,7 +47,7 @@ class PartWriter:
             sure = "" if self._options.final or score.key.source == "given" else " (estimated)"
             facts.append(f"key {key_words(score.key)}{sure}")
         if score.vamp:
-            facts.append(f"over {pretty(score.vamp)}")
+            facts.append(f"backing on {pretty(score.vamp)}")
         if take and take != title:
             facts.append(f"take: {take}")
         if facts:
@@ -144,7 +144,7 @@ class PartWriter:
                 pretty(remark.words), self._options.text_width, size=TEXT * self._scale, fill=self._theme.ink,
                 gap=HEADING_GAP if not k else 3.0, indent=BAR_INDENT, bar=bar,
             )  # fmt: skip
-        return blocks
+        return kept_together(blocks, least=2)
 
     def _under(self, heading: str, blocks: list[Block]) -> list[Block]:
         """Return blocks under a heading that stays with them."""

@@ -23,6 +23,7 @@ BARRED = Diagram(
     "E-shape minor seventh, 2nd fret",
     (Dot(6, 2, 1, True, True), Dot(5, 4, 3, True, False), Dot(4, 2, 1, False, False), Dot(1, 2, 1, True, True)),
     (3, 2),
+    held=True,
 )
 OPEN = Diagram("A", "A-shape, open", (Dot(5, 0, None, True, True), Dot(4, 2, 1, True, False)), (6,))
 
@@ -74,6 +75,10 @@ def test_a_capo_is_named_where_the_nut_would_be():
 def test_one_finger_on_several_strings_is_joined_by_a_bar():
     assert [round(float(bar.get("x2")) - float(bar.get("x1")), 1) for bar in drawn(BARRED).iter("line")
             if bar.get("stroke-width") == f"{BARRE:g}"] == [round(5 * STRING_GAP, 1)]  # fmt: skip
+
+
+def test_one_finger_used_again_later_is_no_barre():
+    assert not any(bar.get("stroke-width") == f"{BARRE:g}" for bar in drawn(replace(BARRED, held=False)).iter("line"))
 
 
 def test_large_print_is_larger_by_its_scale():

@@ -63,10 +63,9 @@ def test_a_chord_named_in_the_document_is_told_once_with_its_symbol():
 
 def test_only_notes_under_the_chord_count_as_played():
     early = ChordMark(1, Fraction(0), "D", None, None, "A", 5)
-    later = ChordMark(1, Fraction(1), "Am", None, None, "E", 5)
-    first, second = diagrams_of(arpeggio(*A_MINOR, chords=(early, later)))
-    assert not any(dot.played and dot.string < 5 for dot in first.dots)
-    assert {(dot.string, dot.fret) for dot in second.dots if dot.played} == set(A_MINOR[2:])
+    later = ChordMark(1, Fraction(1, 2), "Dm", None, None, "A", 5)
+    found = diagrams_of(arpeggio((5, 5), (4, 7), chords=(early, later)))
+    assert [[(dot.string, dot.fret) for dot in one.dots if dot.played] for one in found] == [[(5, 5)], [(4, 7)]]
 
 
 def test_silent_strings_and_open_ones_are_told():
@@ -83,6 +82,21 @@ def test_a_scale_box_marks_what_is_played_and_silences_nothing():
     assert found[0].silent == ()
     assert {(dot.string, dot.fret) for dot in found[0].dots if dot.played} == set(box)
     assert len(found[0].dots) == 12
+
+
+def test_a_box_that_is_soon_left_is_not_shown():
+    """Seven notes of a box, then fifteen high on the first string."""
+    box = ((6, 5), (6, 8), (5, 5), (5, 7), (4, 5), (4, 7), (3, 5))
+    away = tuple((1, fret) for fret in (17, 13, 14, 16, 20) * 3)
+    assert "A minor pentatonic" in [one.name for one in diagrams_of(arpeggio(*box))]
+    assert diagrams_of(arpeggio(*box, *away)) == ()
+
+
+def test_a_shape_met_again_gathers_what_is_played_in_it():
+    low, high = ((6, 5), (5, 7), (4, 7)), ((3, 5), (2, 5), (1, 5))
+    one = ChordMark(1, Fraction(0), "Am", None, None, "E", 5)
+    (found,) = diagrams_of(arpeggio(*low, *high, chords=(one, replace(one, beat=Fraction(3, 2)))))
+    assert all(dot.played for dot in found.dots)
 
 
 @pytest.mark.parametrize("symbol", ["A7#9", "N.C.", "?", ""])

@@ -141,3 +141,11 @@ def test_a_picture_for_screens_brings_its_fonts():
     assert svg.count("@font-face") == svg.count("src:url(data:font/woff;base64,") == 4
     assert len(svg) < 120_000
     assert "@font-face" not in page_svg(made, made.tall)
+
+
+def test_a_few_lines_too_many_are_fitted_by_less_white():
+    """Two to five systems: the page fills, tightens, and only then is a second one begun."""
+    heights = [(len(made.pages), made.tall.height) for made in (sheet(count=count) for count in range(2, 8))]
+    room = SheetOptions().page_size[1]
+    assert any(pages == 1 and height > room for pages, height in heights)
+    assert heights[-1][0] == 2
