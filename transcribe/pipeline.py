@@ -11,6 +11,7 @@ from transcribe.audio.condition import Conditioned, condition
 from transcribe.audio.read import read_recording, source_facts
 from transcribe.choices import TakeChoices
 from transcribe.document.assemble import assemble
+from transcribe.document.edit import with_fingering
 from transcribe.document.model import Instrument, Source, TakeDocument
 from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
@@ -55,16 +56,14 @@ def draft_take(
     report("placing on the neck", HEARD_SHARE)
     fingering = solve(passage_from_notes(heard.notes), choices.fretboard, profile=choices.profile)
 
-    return assemble(
+    document = assemble(
         heard.notes,
         timings=quantize(heard.notes, rhythm, settings.rhythm),
-        placements=fingering.placements,
+        placements=(),
         doubts=[
             *(Doubt(remark) for remark in take.remarks),
             *heard.doubts,
             *rhythm_doubts(heard.notes, rhythm, settings.rhythm, bars_given=choices.first_downbeat_s is not None),
-            *(Doubt(doubt.why, doubt.id) for doubt in fingering.doubts),
-            *(Doubt(f"take care: {caution.why}. {caution.advice}", caution.id) for caution in fingering.cautions),
         ],
         instrument=_instrument(choices, heard.tuning_offset_cents),
         source=source,
@@ -72,6 +71,7 @@ def draft_take(
         key=choices.key,
         choices={"network": choices.network, "profile": choices.profile, "second_opinion": choices.second_opinion},
     )
+    return with_fingering(document, fingering)
 
 
 def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> tuple[Source, Conditioned]:

@@ -64,6 +64,8 @@ def _effort(way: Alternative, easiest: Alternative) -> list[str]:
         more = effort - least
         lines = [f"effort {effort:.1f}, {abs(more):.1f} {'more' if more >= 0 else 'less'} than the first:"]
         sign = "+"
+    if way.fingering.faults:
+        lines.append("not all of it can be played so: look below")
     order = sorted(differences, key=lambda term: -abs(differences[term]))
     told = [term for term in order if abs(differences[term]) >= WORTH_SAYING][:MOST_TERMS]
     return [*lines, *(f"  {differences[term]:{sign}.1f} {TERMS[term]}" for term in told)]
