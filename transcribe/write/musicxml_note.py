@@ -200,7 +200,7 @@ def _add_technical(notations: _Element, event: Event, note: ScoreNote, pen: Pen)
             harmonic = add(technical, "harmonic")
             add(harmonic, heard.harmonic)
             add(harmonic, "sounding-pitch")
-        if placement is not None and pen.staff == TAB and placement.finger:
+        if placement is not None and pen.staff == TAB and placement.finger is not None:
             add(technical, "fingering", placement.finger)
         if placement is not None and placement.stroke and pen.staff == NOTATION:
             _add_stroke(technical, placement.stroke)
