@@ -52,22 +52,17 @@ def effort_of(fingering: Fingering) -> float:
 
 
 def _effort(way: Alternative, easiest: Alternative) -> list[str]:
-    effort, least = effort_of(way.fingering), effort_of(easiest.fingering)
-    mine = _terms(way.fingering)
-    if way is easiest:
-        lines = [f"effort {effort:.1f}" + (", most of it:" if mine else "")]
-        differences = mine
-        sign = ""
-    else:
+    effort, mine = effort_of(way.fingering), _terms(way.fingering)
+    differences, sign, against = mine, "", ""
+    if way is not easiest:
         base = _terms(easiest.fingering)
-        differences = {term: mine.get(term, 0.0) - base.get(term, 0.0) for term in {**mine, **base}}
-        more = effort - least
-        lines = [f"effort {effort:.1f}, {abs(more):.1f} {'more' if more >= 0 else 'less'} than the first:"]
-        sign = "+"
-    if way.fingering.faults:
-        lines.append("not all of it can be played so: look below")
+        differences, sign = {term: mine.get(term, 0.0) - base.get(term, 0.0) for term in {**mine, **base}}, "+"
+        more = effort - effort_of(easiest.fingering)
+        against = f", {abs(more):.1f} {'more' if more >= 0 else 'less'} than the first"
     order = sorted(differences, key=lambda term: -abs(differences[term]))
     told = [term for term in order if abs(differences[term]) >= WORTH_SAYING][:MOST_TERMS]
+    lines = ["not all of it can be played as written: look below"] if way.fingering.faults else []
+    lines.append(f"effort {effort:.1f}{against}" + (":" if told else ""))
     return [*lines, *(f"  {differences[term]:{sign}.1f} {TERMS[term]}" for term in told)]
 
 

@@ -213,6 +213,7 @@ def _page(found: Positions, title: str) -> str:
     ways = f"{len(found.ways)} way{'' if len(found.ways) == 1 else 's'}"
     heading = f"{title}: {ways}, easiest first (profile: {found.profile}; {found.picking})"
     closing = [UNIT, *advice_for(way.fingering for way in found.ways)]
+    closing += [f"the take: {doubt.why}" for doubt in found.document.doubts if doubt.note is None]
     return f"{heading}\n\n{side_by_side(columns, width=width)}" + "\n".join(closing) + "\n"
 
 

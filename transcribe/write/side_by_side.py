@@ -12,7 +12,10 @@ from transcribe.write.tab_lines import Line, lines_of, widest_bar
 from transcribe.write.text_tab import NARROWEST, legend, string_names
 
 GAP = 4  # blanks between two ways
-FINGERS = "under the strings: fretting fingers, 1 index to 4 little finger, 0 an open string; above them: note names"
+FINGERS = (
+    "above the strings: names of the notes, of a chord that on its highest string; "
+    "below: fretting fingers, 1 index to 4 little finger, 0 an open string"
+)
 
 
 @dataclass(frozen=True, slots=True)
