@@ -52,7 +52,12 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
         epilog=EXAMPLE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("take", type=Path, metavar="DOCUMENT", help="a .take.json of a draft, or a recording")
+    parser.add_argument(
+        "take",
+        type=Path,
+        metavar="TAKE_OR_DOCUMENT",
+        help="a .take.json of a draft, a recording (drafted first), a MIDI file or a MusicXML file",
+    )
     parser.add_argument("--out", type=Path, metavar="DIR", help=f"folder for the sheet; default {DEFAULT_FOLDER}")
     parser.add_argument(
         "--formats", default=DEFAULT_FORMATS, metavar="LIST",
@@ -123,14 +128,14 @@ def names_from(text: str, known: tuple[str, ...], what: str) -> tuple[str, ...]:
 
 
 def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[str, ...]) -> None:
+    from transcribe.cli.positions import stem_of
     from transcribe.write.files import write_together
     from transcribe.write.sheet import sheet_of
     from transcribe.write.sheet_files import left_over_pages, sheet_files
+    from transcribe.write.sheet_places import CARE
 
     folder = arguments.out or DEFAULT_FOLDER
-    stem = arguments.take.name.removesuffix(".json").removesuffix(".take") if _is_document(arguments.take) else (
-        arguments.take.stem
-    )  # fmt: skip
+    stem = stem_of(arguments.take)
     with progress_bar(arguments.take.name) as report:
         document, begun = _document(arguments, report)
         sheet = sheet_of(
@@ -142,7 +147,7 @@ def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[
         files = sheet_files(sheet, formats, stem, report=lambda stage, share: report(stage, share))
         written = write_together(folder, files)
     left = left_over_pages(folder, stem, len(sheet.pages)) if "png" in formats else ()
-    doubts = 0 if options.final else len(document.doubts)
+    doubts = 0 if options.final else sum(not doubt.why.startswith(CARE) for doubt in document.doubts)
     if arguments.json:
         told = {
             "files": [str(path) for path in written], "pages": len(sheet.pages), "title": sheet.title,
@@ -161,19 +166,12 @@ def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[
               file=sys.stderr)  # fmt: skip
 
 
-def _is_document(path: Path) -> bool:
-    return path.suffix.lower() == ".json"
-
-
 def _document(arguments: argparse.Namespace, report: Callable[[str, float], None]) -> tuple[TakeDocument, float]:
-    """Return the document given, or the one drafted from the recording given, and the share of the work done."""
-    if _is_document(arguments.take):
-        from transcribe.document.read import read_document
+    """Return the music given as a take document, drafted where it is a recording, and the share of the work done."""
+    from transcribe.opening import kind_of_file, open_music
 
-        return read_document(arguments.take), 0.0
-    from transcribe.pipeline import draft_take
-
-    document = draft_take(
-        arguments.take, choices_from(arguments), progress=lambda stage, share: report(stage, HEARD_SHARE * share)
+    share = HEARD_SHARE if kind_of_file(arguments.take) == "recording" else 0.0
+    document = open_music(
+        arguments.take, choices_from(arguments), progress=lambda stage, done: report(stage, share * done)
     )
-    return document, HEARD_SHARE
+    return document, share

@@ -15,7 +15,7 @@ from transcribe.write.sheet_blocks import Block
 from transcribe.write.sheet_options import SheetOptions
 from transcribe.write.sheet_pages import Placed, in_pages, placed, stacked
 from transcribe.write.sheet_parts import PartWriter, key_words
-from transcribe.write.sheet_places import cautions_of, doubts_of
+from transcribe.write.sheet_places import cautions_of, doubts_of, without_cautions
 from transcribe.write.sheet_text import line, missing_signs, plain, pretty, shortened
 from transcribe.write.sheet_theme import Theme, theme_named
 from transcribe.write.svg import element
@@ -55,13 +55,15 @@ def sheet_of(document: TakeDocument, *, name: str, options: SheetOptions, progre
     """
     from transcribe.write.engraver.engrave import engrave
     from transcribe.write.engraver.legend import legend_of
+    from transcribe.write.sheet_signs import sign_entries
 
     report = progress or (lambda stage, share: None)
     title = plain(options.title or "") or title_from(name)
     score = build_score(document, title=title)
     report("engraving", 0.1)
-    systems = engrave(score, options.engraving())
-    entries = legend_of(score, options.engraving())
+    asked, marked = options.engraving(), without_cautions(score)
+    systems = engrave(marked, asked)
+    entries = (*sign_entries(marked, asked), *legend_of(marked, asked))
     report("laying out pages", 0.8)
     diagrams = diagrams_of(score, document.shapes) if "diagrams" in options.show else ()
     take = Path(document.source.file).name if document.source is not None else None

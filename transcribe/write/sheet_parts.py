@@ -13,14 +13,15 @@ from transcribe.write.engraver.system import LegendEntry, System
 from transcribe.write.sheet_blocks import ASCENT, LEADING, Block, kept_together, words_blocks
 from transcribe.write.sheet_options import SheetOptions
 from transcribe.write.sheet_places import Remark
-from transcribe.write.sheet_text import SERIF_BOLD, line, pretty, width_of, wrapped
+from transcribe.write.sheet_text import SERIF_BOLD, line, pretty, wrapped
 from transcribe.write.sheet_theme import Theme
 from transcribe.write.svg import element
 
-TITLE, LONG_TITLE, HEADING, TEXT, SMALL = 22.0, 16.0, 11.5, 10.5, 9.5  # sizes of type at usual print, in points
+TITLE, LONG_TITLE, HEADING, TEXT, SMALL = 22.0, 16.0, 11.5, 10.5, 9.0  # sizes of type at usual print, in points
 LONGEST_TITLE = 2  # lines before the title is set smaller
 PART_GAP, SYSTEM_GAP, ROW_GAP, HEADING_GAP = 18.0, 20.0, 7.0, 4.0
 BAR_INDENT = 9.0
+MOST_COLUMNS, COLUMN_GAP, SIGN_AIR = 3, 14.0, 8.0  # of the legend
 DIAGRAM_GAP = 16.0
 
 
@@ -109,16 +110,17 @@ class PartWriter:
         if not entries:
             return []
         scale, size = self._options.unit, SMALL * self._scale
-        picture = max(entry.width for entry in entries) * scale + 8
-        widest = max(width_of(pretty(entry.words), size) for entry in entries)
-        columns = max(1, min(4, int((self._options.text_width + 14) // (picture + widest + 14))))
-        column = (self._options.text_width + 14) / columns
-        rows = [entries[k : k + columns] for k in range(0, len(entries), columns)]
-        blocks = [self._sign_row(row, column, picture, scale, size) for row in rows]
+        picture = max(entry.width for entry in entries) * scale + SIGN_AIR
+        choices = []
+        for columns in range(1, MOST_COLUMNS + 1):
+            column = (self._options.text_width + COLUMN_GAP) / columns
+            rows = [entries[k : k + columns] for k in range(0, len(entries), columns)]
+            choices.append([self._sign_row(row, column, picture, scale, size) for row in rows])
+        blocks = min(choices, key=lambda rows: sum(row.height + row.gap for row in rows))
         return self._under("Signs on this sheet", kept_together(blocks, least=2))
 
     def _sign_row(self, row: Sequence[LegendEntry], column: float, picture: float, scale: float, size: float) -> Block:
-        texts = [wrapped(pretty(entry.words), size, column - picture - 14) for entry in row]
+        texts = [wrapped(pretty(entry.words), size, column - picture - COLUMN_GAP) for entry in row]
         height = max(
             max(entry.height * scale, len(lines) * size * LEADING) for entry, lines in zip(row, texts, strict=True)
         )
@@ -135,7 +137,7 @@ class PartWriter:
                 line(text, x + picture, first + n * size * LEADING, size=size, fill=self._theme.ink)
                 for n, text in enumerate(lines)
             ]
-        return Block("".join(parts), height, "sign", gap=ROW_GAP * 0.6)
+        return Block("".join(parts), height, "sign", gap=ROW_GAP * 0.5)
 
     def _list(self, remarks: Sequence[Remark], bar: str) -> list[Block]:
         blocks: list[Block] = []

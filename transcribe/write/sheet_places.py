@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from fingering.cautions import ADVICE
@@ -44,6 +44,11 @@ def cautions_of(score: Score) -> tuple[Remark, ...]:
     """Return where the hands should take care, without the advice that goes with all of them."""
     told = {k: doubt.why.removeprefix(CARE) for k, doubt in enumerate(score.doubts) if doubt.why.startswith(CARE)}
     return _remarks(score, {k: why.replace(ADVICE, "").rstrip(" .") for k, why in told.items()})
+
+
+def without_cautions(score: Score) -> Score:
+    """Return the score with its doubts alone: a caution is no reason to mark a note as doubtful."""
+    return replace(score, doubts=tuple(doubt for doubt in score.doubts if not doubt.why.startswith(CARE)))
 
 
 def place_words(score: Score) -> Mapping[str, tuple[tuple[int, Fraction], str]]:

@@ -126,6 +126,27 @@ def test_a_recording_is_drafted_first(tmp_path):
     assert "full" in text  # its bends of a whole tone
 
 
+def test_music_of_other_programs_becomes_a_sheet_too(tmp_path):
+    """A draft's own MusicXML and MIDI stand for them."""
+    from transcribe.document.read import read_document
+    from transcribe.write.draft_files import draft_files
+
+    files = draft_files(read_document(LICK), title="lamp-room")
+    for ending in (".musicxml", ".mid"):
+        (tmp_path / f"lamp{ending}").write_bytes(files[ending])
+        assert main(["sheet", str(tmp_path / f"lamp{ending}"), "--out", str(tmp_path / "out"), "--formats", "pdf"]) == 0
+        assert "Lamp" in text_of(tmp_path / "out" / "lamp.pdf")
+
+
+def test_a_caution_is_printed_but_marks_no_note_as_doubtful(tmp_path, capsys):
+    caution = {"note": "n2", "why": "take care: a stretch of 92 mm between the outer fingers. Warm up first."}
+    main(["sheet", str(bare(tmp_path, doubts=[caution])), "--out", str(tmp_path), "--formats", "svg"])
+    words = svg_words(tmp_path / "bare.svg")
+    assert any("a stretch of 92 mm" in text for text in words)
+    assert "?" not in words
+    assert "draft style" not in capsys.readouterr().out
+
+
 def test_signs_the_fonts_have_not_are_named(lick, tmp_path, capsys):
     main(["sheet", str(lick), "--out", str(tmp_path), "--title", "灯台", "--formats", "pdf"])
     assert "no sign for 灯台" in capsys.readouterr().err

@@ -1,0 +1,187 @@
+"""The legend: every sign of technique and every line of text that this sheet uses, as a small picture and its meaning.
+
+Signs and their meanings are common practice of guitar notation; the pictures are drawn as the engraver draws them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from transcribe.document.model import TakeNote
+from transcribe.score.score import Score
+from transcribe.write.engraver.bends import bend_label
+from transcribe.write.engraver.canvas import Canvas, Words
+from transcribe.write.engraver.curves import arc, arrow_head, bow_down, bow_up, wave
+from transcribe.write.engraver.measures import FINGER_SIZE, FRET_DROP, FRET_SIZE, LABEL_SIZE, NUMERAL_SIZE, SMALL_SIZE
+from transcribe.write.engraver.options import EngraveOptions
+from transcribe.write.engraver.rows import signs
+from transcribe.write.engraver.spans import WORDS
+from transcribe.write.engraver.system import LegendEntry
+from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face
+
+LINE, TIP = 17.0, -3.0  # where the string of a picture lies, and where its arrows end
+AIR = 1.5  # around a picture
+Draw = Callable[[Canvas], object]
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """How a sign looks and what it says."""
+
+    draw: Draw
+    words: str
+
+
+def sign_entries(score: Score, options: EngraveOptions) -> tuple[LegendEntry, ...]:
+    """Return an entry for every sign that the music of this sheet holds, in the order of the trade's usual legends."""
+    takes = [
+        head.take for bar in score.bars for voice in bar.voices for event in voice for head in event.notes
+        if not head.tied_from
+    ]  # fmt: skip
+    found = [*_gestures(takes), *_sounds(score, takes), *_lines(score, takes, options)]
+    return tuple(_entry(sign) for sign in found)
+
+
+def _gestures(takes: list[TakeNote]) -> Iterator[Sign]:
+    """Yield what the fretting hand does."""
+    notes = [take.note for take in takes]
+    kinds = {(bend.kind if place == 0 or bend.kind != "pre-bend" else "bend") for note in notes
+             for place, bend in enumerate(note.bends)}  # fmt: skip
+    if any(note.attack in ("hammer-on", "pull-off") for note in notes):
+        yield Sign(_slurred, "hammer-on or pull-off: pick the first note only")
+    if "bend" in kinds:
+        largest = {bend.target_cents for note in notes for bend in note.bends if bend.kind != "release"}
+        curl = ", ¼ a curl" if any(cents < 75 for cents in largest) else ""
+        yield Sign(_raised, f"bend by this much: full is a whole tone, ½ a semitone{curl}")
+    if "pre-bend" in kinds:
+        yield Sign(_pre_bend, "bend first, then pick")
+    if "release" in kinds:
+        yield Sign(_release, "let the bend down")
+    slides = {note.slide.kind for note in notes if note.slide is not None}
+    if "legato" in slides or any(note.attack == "slide" for note in notes):
+        yield Sign(lambda canvas: _slide(canvas, slurred=True), "slide, the second note not picked")
+    if "shift" in slides:
+        yield Sign(lambda canvas: _slide(canvas, slurred=False), "slide, then pick again")
+    if slides & {"in", "out"}:
+        yield Sign(_open_slide, "slide in from, or out to, no fixed fret")
+    if any(note.vibrato is not None for note in notes):
+        yield Sign(lambda canvas: wave(canvas, 0.0, 24.0, LINE), "vibrato")
+
+
+def _sounds(score: Score, takes: list[TakeNote]) -> Iterator[Sign]:
+    """Yield how notes sound and end."""
+    kinds = {span.kind for span in score.spans}
+    if "palm mute" in kinds:
+        yield Sign(_written(WORDS["palm mute"]), "palm mute: the picking hand's edge damps the strings")
+    if "let ring" in kinds:
+        yield Sign(_written(WORDS["let ring"]), "let the notes sound on")
+    if any(take.note.mute == "dead" for take in takes):
+        yield Sign(_written(Words("x", FRET_SIZE + 1.0, SANS)), "dead note: damped, no clear pitch")
+    if any(take.note.harmonic != "none" for take in takes):
+        yield Sign(_written(Words("<12>", FRET_SIZE, SANS)), "harmonic over this fret")
+    if any(take.placement is None for take in takes):
+        yield Sign(_written(Words("B4", SMALL_SIZE, SERIF)), "heard, but not placed on the neck")
+
+
+def _lines(score: Score, takes: list[TakeNote], options: EngraveOptions) -> Iterator[Sign]:
+    """Yield the lines of text over and under the staves."""
+    shown = options.extra_lines
+    places = [take.placement for take in takes if take.placement is not None]
+    if "fingers" in shown and any(place.finger for place in places):
+        yield Sign(_text("1 2 3 4", FINGER_SIZE), "fingers: 1 is the index, 4 the little finger")
+    if "positions" in shown and any(place.finger and place.fret for place in places):
+        yield Sign(_text("V", NUMERAL_SIZE), "position: the fret under the index finger")
+    strokes = {place.stroke for place in places if place.stroke}
+    if "strokes" in shown and strokes & {"down", "up"}:
+        yield Sign(_strokes, "pick down, pick up")
+    if "strokes" in shown and strokes - {"down", "up"}:
+        yield Sign(_text("p i m a", LABEL_SIZE, SERIF_ITALIC), "thumb, index, middle and ring finger pluck")
+    if "degrees" in shown and any(take.degree for take in takes):
+        tonic = f", counted from {signs(score.key.tonic)}" if score.key is not None else ""
+        yield Sign(_text("♭3", LABEL_SIZE), f"degree of the scale{tonic}")
+    if "tones" in shown and any(take.tone for take in takes):
+        yield Sign(_text("tone", SMALL_SIZE, SERIF_ITALIC), "what the note does")
+    if "chords" in shown and any(mark.role for mark in score.chords):
+        yield Sign(_text("IV", LABEL_SIZE, SERIF_BOLD), "place of the chord in the key")
+
+
+def _entry(sign: Sign) -> LegendEntry:
+    canvas = Canvas("tab")
+    sign.draw(canvas)
+    top = min(box.top for box in canvas.boxes) - AIR
+    bottom = max(box.bottom for box in canvas.boxes) + AIR
+    body = f'<g transform="translate(0 {-top:.2f})">{"".join(canvas.parts)}</g>'
+    return LegendEntry(body, max(box.right for box in canvas.boxes), bottom - top, sign.words)
+
+
+def _written(words: Words) -> Draw:
+    return lambda canvas: _put(canvas, words)
+
+
+def _text(text: str, size: float, face: Face = SERIF) -> Draw:
+    return lambda canvas: _put(canvas, Words(text, size, face))
+
+
+def _put(canvas: Canvas, words: Words, x: float = 0.0) -> float:
+    """Write on the line of the picture; return where the words end."""
+    return canvas.words(words, x, LINE + FRET_DROP, anchor="start").right
+
+
+def _fret(canvas: Canvas, text: str, x: float = 0.0) -> float:
+    return _put(canvas, Words(text, FRET_SIZE, SANS), x)
+
+
+def _slurred(canvas: Canvas) -> None:
+    first = _fret(canvas, "5")
+    second = _fret(canvas, "7", first + 14.0)
+    arc(canvas, "slur", (first / 2, LINE - 6.5), (second - 3.0, LINE - 6.5), 5.0)
+
+
+def _raised(canvas: Canvas) -> tuple[float, float]:
+    end = _fret(canvas, "7") + 1.0
+    tip = (end + 11.0, TIP)
+    bow_up(canvas, (end, LINE), tip)
+    canvas.words(bend_label(200), tip[0], TIP - 1.5)
+    return tip
+
+
+def _pre_bend(canvas: Canvas) -> None:
+    middle = _fret(canvas, "7", 6.0) - 3.3
+    canvas.stroke("bend", f"M{middle:.2f} {LINE - 5.5}L{middle:.2f} {TIP + 2.0}", [(middle, TIP), (middle, LINE)])
+    arrow_head(canvas, (middle, TIP - 2.0), up=True)
+    canvas.words(bend_label(200), middle, TIP - 3.0)
+
+
+def _release(canvas: Canvas) -> None:
+    x, y = _raised(canvas)
+    back = x + 15.0
+    bow_down(canvas, (x + 2.0, y), (back, LINE - 6.0))
+    _fret(canvas, "(7)", back - Words("(7)", FRET_SIZE, SANS).width / 2)
+
+
+def _slide(canvas: Canvas, *, slurred: bool) -> None:
+    first = _fret(canvas, "5")
+    second = _fret(canvas, "7", first + 16.0)
+    _line(canvas, first + 2.2, first + 13.8)
+    if slurred:
+        arc(canvas, "slur", (first / 2, LINE - 6.5), (second - 3.0, LINE - 6.5), 5.0)
+
+
+def _open_slide(canvas: Canvas) -> None:
+    _line(canvas, 0.0, 9.0)
+    end = _fret(canvas, "7", 11.2)
+    _line(canvas, end + 2.2, end + 11.2)
+
+
+def _line(canvas: Canvas, left: float, right: float) -> None:
+    y = LINE
+    canvas.stroke("slide", f"M{left:.2f} {y + 3.0}L{right:.2f} {y - 3.0}", [(left, y + 3.0), (right, y - 3.0)])
+
+
+def _strokes(canvas: Canvas) -> None:
+    """A square bracket open below for down, a V for up."""
+    top, foot = LINE - 7.0, LINE + 2.0
+    canvas.stroke("sign", f"M1 {foot}V{top}H9V{foot}", [(1.0, top), (9.0, foot)], width=1.2)
+    canvas.rect("sign", 1.0, top - 0.6, 9.0, top + 2.2)
+    canvas.stroke("sign", f"M19 {top}L22.5 {foot}L26 {top}", [(19.0, top), (26.0, foot)], width=1.2)
