@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+
 from transcribe.document.model import TakeDocument
+from transcribe.document.read import document_from_json
 from transcribe.document.text import document_bytes
 from transcribe.score.build import build_score
 from transcribe.write.midi import midi_bytes
@@ -13,10 +16,15 @@ FILE_TAB_COLUMNS = 100  # width of the tab in the file; the terminal's copy is w
 
 
 def draft_files(document: TakeDocument, *, title: str) -> dict[str, bytes]:
-    """Return the draft's files, by the end of their names."""
+    """Return the draft's files, by the end of their names.
+
+    All follow from the take document as it is written, so that reading it again gives the same files.
+    """
+    written = document_bytes(document)
+    document = document_from_json(json.loads(written))
     score = build_score(document, title=title)
     return {
-        ".take.json": document_bytes(document),
+        ".take.json": written,
         ".tab.txt": text_tab(score, width=FILE_TAB_COLUMNS).encode("utf-8"),
         ".musicxml": musicxml_bytes(score),
         ".mid": midi_bytes(document),
