@@ -11,6 +11,8 @@ from transcribe.write.fonts.subset import woff_subset
 from transcribe.write.sheet import Page, Sheet
 from transcribe.write.svg import element
 
+NO_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, section 2.2: no characters
+
 
 def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts: bool = False) -> str:
     """Return a page, or the tall picture, as SVG with title and description for screen readers.
@@ -19,7 +21,7 @@ def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts:
     is a ``graphics-document`` (WAI-ARIA Graphics Module 1.0), so that the texts of its notes can be reached.
     """
     title = sheet.title if number is None else f"{sheet.title}, page {number}"
-    return "\n".join(
+    svg = "\n".join(
         [
             '<?xml version="1.0" encoding="UTF-8"?>',
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{page.width:.2f}pt" height="{page.height:.2f}pt"'
@@ -33,6 +35,7 @@ def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts:
             "</svg>\n",
         ]
     )
+    return NO_XML.sub("\ufffd", svg)
 
 
 def _font_faces(body: str) -> str:
