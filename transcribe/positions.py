@@ -6,8 +6,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from fingering.alternatives import Alternative, alternatives
+from fingering.cost import PROFILES
 from fingering.explain import explain
 from fingering.needs import Limits
+from fingering.plucking import PICKING
 from fingering.search import profile_named
 from transcribe.document.edit import (
     PLACE_FIELDS,
@@ -26,7 +28,7 @@ from transcribe.shape_words import limits_from_shape
 
 DEFAULT_PROFILE = "lead line"
 DEFAULT_COUNT = 3
-KEPT_SETTINGS = ("profile", "picking")
+DEFAULT_PICKING = "alternate pick"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,8 @@ class Positions:
             mend = f"Ways are numbered {many}." if self.ways else "The document holds no notes."
             raise SettingsError(f"there is no way {number}", mend)
         changed = with_fingering(self.document, self.ways[number - 1].fingering)
-        settings = {**(changed.tool.get("settings") or {}), "profile": self.profile, "picking": self.picking}
+        told = changed.tool.get("settings")
+        settings = {**(told if isinstance(told, Mapping) else {}), "profile": self.profile, "picking": self.picking}
         return replace(changed, tool={**changed.tool, "settings": settings})
 
     def stands_now(self) -> int | None:
@@ -99,8 +102,8 @@ def find_positions(document: TakeDocument, wishes: Wishes | None = None) -> Posi
     """
     wishes = wishes or Wishes()
     changed = _with_locks(document, wishes)
-    profile = profile_named(wishes.profile or _setting(document, "profile") or DEFAULT_PROFILE).name
-    picking = wishes.picking or _setting(document, "picking") or "alternate pick"
+    profile = profile_named(wishes.profile or _setting(document, "profile", PROFILES, DEFAULT_PROFILE)).name
+    picking = wishes.picking or _setting(document, "picking", PICKING, DEFAULT_PICKING)
     asked = _asked(changed, wishes.bars)
     limits = _limits(changed, wishes, asked)
     takes = [take for take in changed.notes if take.id in asked]
@@ -125,16 +128,17 @@ def why_there(document: TakeDocument, note: str, wishes: Wishes | None = None) -
     return explain(
         passage_from_takes([take for take in changed.notes if take.id in asked]),
         fretboard_of(changed),
-        profile=profile_named(wishes.profile or _setting(document, "profile") or DEFAULT_PROFILE),
+        profile=profile_named(wishes.profile or _setting(document, "profile", PROFILES, DEFAULT_PROFILE)),
         limits=dict.fromkeys(asked, limits) if limits is not None else None,
         note=tie_heads(changed.notes)[note],
     ).words
 
 
-def _setting(document: TakeDocument, name: str) -> str | None:
+def _setting(document: TakeDocument, name: str, known: Collection[str], plain: str) -> str:
+    """Return what the document was made with, where that is a name we know."""
     settings = document.tool.get("settings")
     value = settings.get(name) if isinstance(settings, Mapping) else None
-    return value if isinstance(value, str) else None
+    return value if isinstance(value, str) and value in known else plain
 
 
 def _with_locks(document: TakeDocument, wishes: Wishes) -> TakeDocument:

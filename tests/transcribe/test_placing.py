@@ -1,7 +1,9 @@
 """What the solver is told of the notes: which share a string, how far a string is pushed."""
 
+from fingering.passage import Placement
+from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend, Note, Slide, Vibrato
-from transcribe.placing import passage_from_notes
+from transcribe.placing import passage_from_notes, passage_from_takes
 
 
 def note(name, onset_s, midi, *, end_s=None, **gestures):
@@ -49,3 +51,24 @@ def test_what_an_open_string_cannot_do_is_handed_on():
 def test_notes_come_in_order_of_time_then_from_high_to_low():
     plucks = passage_from_notes([note("c", 1.0, 60), note("a", 0.0, 50), note("b", 0.0, 62)]).plucks
     assert [pluck.id for pluck in plucks] == ["b", "a", "c"]
+
+
+def test_what_the_sound_says_of_the_strings_reaches_the_solver():
+    weights = (0.1, 0.7, 0.2, 0.0, 0.0, 0.0)
+    (pluck,) = passage_from_notes([note("a", 0.0, 64, string_weights=weights)]).plucks
+    assert pluck.string_weights == weights
+
+
+def test_what_a_person_fixed_reaches_the_solver_and_nothing_else_does():
+    free = TakeNote(note("a", 0.0, 64), Placement("a", 2, 5, 1))
+    fixed = TakeNote(note("b", 0.5, 64), Placement("b", 3, 9, 4), locked=("string", "finger"))
+    first, second = passage_from_takes([free, fixed]).plucks
+    assert (first.locked_string, first.locked_fret, first.locked_finger) == (None, None, None)
+    assert (second.locked_string, second.locked_fret, second.locked_finger) == (3, None, 4)
+
+
+def test_notes_tied_together_are_one_pluck_held_by_a_lock_on_any_of_them():
+    first = TakeNote(note("a", 0.0, 64), tie_to="b")
+    second = TakeNote(note("b", 0.5, 64), Placement("b", 3, 9, 4), locked=("string",))
+    (pluck,) = passage_from_takes([first, second]).plucks
+    assert (pluck.id, pluck.end_s, pluck.locked_string) == ("a", 1.0, 3)

@@ -150,3 +150,10 @@ def test_the_rights_of_a_replaced_file_stay(tmp_path):
     (tmp_path / "lick.mid").chmod(0o640)
     write_together(tmp_path, {"lick.mid": b"new"})
     assert (tmp_path / "lick.mid").stat().st_mode & 0o777 == 0o640
+
+
+def test_the_advice_fits_the_caller(tmp_path):
+    (tmp_path / "file").touch()
+    with pytest.raises(WriteError) as refused:
+        write_together(tmp_path / "file", FILES, elsewhere="Name another file with --picture")
+    assert refused.value.mend == "Name another file with --picture."

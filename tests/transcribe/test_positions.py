@@ -1,0 +1,158 @@
+"""The ways to play a document's notes: easiest first, really different, and true to what is fixed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fingering.errors import FingeringError, LockError
+from transcribe.document.edit import lock
+from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.errors import SettingsError
+from transcribe.notes.note import Bend, Note
+from transcribe.positions import Lock, Wishes, find_positions, why_there
+from transcribe.reasons import effort_of, hand_words, reasons_for
+from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
+
+
+def line(*midis: int) -> TakeDocument:
+    """Eighths at 120, four to a half bar."""
+    takes = []
+    for index, midi in enumerate(midis):
+        bar, eighth = divmod(index, 8)
+        timing = Timing(bar + 1, Fraction(eighth, 2), Fraction(1, 2))
+        takes.append(TakeNote(Note(f"n{index + 1}", index / 4, (index + 1) / 4, midi), timing=timing))
+    return TakeDocument(tuple(takes), rhythm=Rhythm(120.0, Meter(4, 4), 0.0, tempo_source="given"))
+
+
+PENTATONIC = line(57, 60, 62, 64, 67, 69, 67, 64)  # A minor pentatonic, A3 to A4
+
+
+def strings_of(document: TakeDocument) -> list[int]:
+    return [take.placement.string for take in document.notes if take.placement is not None]
+
+
+def test_ways_come_easiest_first_and_differ_in_a_third_of_their_strings() -> None:
+    found = find_positions(PENTATONIC)
+    efforts = [effort_of(way.fingering) for way in found.ways]
+    assert efforts == sorted(efforts)
+    assert len(found.ways) >= 3
+    strings = [strings_of(found.document_with(number)) for number in range(1, len(found.ways) + 1)]
+    for index, mine in enumerate(strings):
+        for other in strings[:index]:
+            assert sum(a != b for a, b in zip(mine, other, strict=True)) >= 0.3 * len(mine)
+
+
+def test_every_place_gives_the_pitch_of_its_note() -> None:
+    found = find_positions(PENTATONIC)
+    for number in range(1, len(found.ways) + 1):
+        for take in found.document_with(number).notes:
+            assert found.document.instrument.open_strings_midi[take.placement.string - 1] + take.placement.fret == (
+                take.note.midi
+            )
+
+
+@given(st.lists(st.integers(45, 79), min_size=1, max_size=7), st.data())
+def test_any_lock_is_honoured_in_every_way(midis: list[int], data: st.DataObject) -> None:
+    document = line(*midis)
+    index = data.draw(st.integers(0, len(midis) - 1))
+    opens = document.instrument.open_strings_midi
+    string = data.draw(st.sampled_from([s for s in range(1, 7) if 0 <= midis[index] - opens[s - 1] <= 22]))
+    wishes = Wishes(locks=(Lock(f"n{index + 1}", string=string),), count=2)
+    found = find_positions(document, wishes)
+    for number in range(1, len(found.ways) + 1):
+        take = found.document_with(number).notes[index]
+        assert take.placement.string == string
+        assert "string" in take.locked
+
+
+def test_what_the_document_has_fixed_is_honoured_without_being_asked() -> None:
+    document = lock(PENTATONIC, "n4", string=4, fret=14)
+    found = find_positions(document)
+    assert all(found.document_with(number).notes[3].placement.string == 4 for number in range(1, len(found.ways) + 1))
+
+
+def test_the_document_given_is_not_changed() -> None:
+    before = PENTATONIC
+    find_positions(before, Wishes(locks=(Lock("n1", string=5),))).document_with(1)
+    assert all(take.placement is None and not take.locked for take in before.notes)
+
+
+def test_two_locks_that_contradict_each_other_are_named() -> None:
+    bent = replace(PENTATONIC.notes[0].note, attack="picked")
+    slid = replace(PENTATONIC.notes[1].note, attack="hammer-on")
+    notes = (replace(PENTATONIC.notes[0], note=bent), replace(PENTATONIC.notes[1], note=slid))
+    document = replace(PENTATONIC, notes=notes)
+    with pytest.raises(LockError, match="n1 and n2"):
+        find_positions(document, Wishes(locks=(Lock("n1", string=4), Lock("n2", string=3))))
+
+
+def test_a_number_that_is_not_there() -> None:
+    found = find_positions(PENTATONIC, Wishes(count=1))
+    with pytest.raises(SettingsError, match="there is no way 3") as refused:
+        found.document_with(3)
+    assert refused.value.mend == "Ways are numbered 1 to 2."
+    assert find_positions(TakeDocument(())).ways == ()
+    with pytest.raises(SettingsError, match="there is no way 1"):
+        find_positions(TakeDocument(())).document_with(1)
+
+
+def test_a_profile_is_kept_in_the_document_for_the_next_time() -> None:
+    kept = find_positions(PENTATONIC, Wishes(profile="classical", picking="fingers")).document_with(1)
+    again = find_positions(kept)
+    assert (again.profile, again.picking) == ("classical", "fingers")
+    assert {take.placement.stroke for take in again.document_with(1).notes} <= set("pima")
+    with pytest.raises(FingeringError, match="no cost profile"):
+        find_positions(PENTATONIC, Wishes(profile="jazz"))
+
+
+def test_a_setting_of_an_older_tool_does_not_stop_anything() -> None:
+    odd = replace(PENTATONIC, tool={"settings": {"profile": 7, "picking": None}})
+    assert find_positions(odd).profile == "lead line"
+    unknown = replace(PENTATONIC, tool={"settings": {"profile": "of another program", "picking": "of another"}})
+    assert find_positions(unknown).profile == "lead line"
+
+
+def test_the_way_the_document_has_is_known() -> None:
+    found = find_positions(PENTATONIC)
+    assert found.stands_now() is None
+    assert find_positions(found.document_with(1)).stands_now() == 1
+
+
+def test_only_some_bars_are_placed_and_the_others_keep_their_places() -> None:
+    document = find_positions(line(*([57, 60, 62, 64, 67, 69, 67, 64] * 2))).document_with(1)
+    found = find_positions(document, Wishes(bars=(2, 2), frets=(9, 14)))
+    changed = found.document_with(1)
+    assert changed.notes[:8] == document.notes[:8]
+    assert all(9 <= take.placement.fret <= 14 for take in changed.notes[8:])
+
+
+def test_reasons_tell_hand_effort_sound_and_care() -> None:
+    wide = Note("n1", 0.0, 1.0, 53, bends=(Bend("bend", 0.1, 0.3, 1.0, 300, 300),))
+    found = find_positions(TakeDocument((TakeNote(wide),)))
+    told = reasons_for(found.ways[0], found.ways[0])
+    assert told[0].startswith("hand: stays in")
+    assert any(line.startswith("effort ") for line in told)
+    found = find_positions(PENTATONIC)
+    second = reasons_for(found.ways[1], found.ways[0])
+    assert any("more than the first:" in line for line in second)
+    assert any(line.startswith("sound: ") for line in second)
+
+
+def test_the_hand_is_told_by_its_positions() -> None:
+    low_then_high = find_positions(line(40, 41, 43, 84, 86)).ways[0].fingering
+    words = hand_words(low_then_high)
+    assert "1 shift, positions" in words or "shifts, positions" in words
+    assert hand_words(find_positions(line(40, 45, 50)).ways[0].fingering) == "hand: open strings alone"
+
+
+def test_why_a_note_lies_where_it_does() -> None:
+    words = why_there(PENTATONIC, "n3")
+    assert "rather than string" in words[0]
+    assert why_there(PENTATONIC, "n3", Wishes(locks=(Lock("n3", string=4),)))[0].endswith("you fixed it there")
+    with pytest.raises(SettingsError, match="there is no note n9"):
+        why_there(PENTATONIC, "n9")
