@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fingering.errors import FingeringError
 from transcribe.cli.options import (
     add_guitar_options,
     add_hearing_options,
@@ -174,4 +175,17 @@ def _document(arguments: argparse.Namespace, report: Callable[[str, float], None
     document = open_music(
         arguments.take, choices_from(arguments), progress=lambda stage, done: report(stage, share * done)
     )
-    return document, share
+    return placed(document), share
+
+
+def placed(document: TakeDocument) -> TakeDocument:
+    """Return a document of which no note has a place yet, such as bare pitches and times, with the easiest places."""
+    from transcribe.positions import Wishes, find_positions
+
+    if any(take.placement is not None for take in document.notes):
+        return document
+    try:
+        found = find_positions(document, Wishes(count=0))
+    except FingeringError:  # a neck or music that no hand can play: notation alone still says what sounds
+        return document
+    return found.document_with(1) if found.ways else document

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -76,7 +77,7 @@ def title_from(name: str) -> str:
     >>> title_from("monday_lick-2")
     'Monday lick 2'
     """
-    words = plain(name.replace("-", " ").replace("_", " ")) or UNTITLED
+    words = plain(re.sub("[-_.]", " ", name)) or UNTITLED
     return words[0].upper() + words[1:]
 
 

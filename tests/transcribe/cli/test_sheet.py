@@ -111,8 +111,17 @@ def test_draft_style_lists_doubts_and_final_leaves_them_out(tmp_path, capsys):
 
 
 def test_pitches_and_times_alone_are_enough(tmp_path):
+    """They are placed on the neck, so that the tab has something to say: A3 C4 D4 E4, nowhere but on frets."""
     assert main(["sheet", str(bare(tmp_path)), "--out", str(tmp_path)]) == 0
     assert "Bare" in text_of(tmp_path / "bare.pdf")
+    words = svg_words(tmp_path / "bare.svg")
+    assert not {"A3", "C4", "D4", "E4"} & set(words)  # the names that stand for notes without a place
+    assert len([text for text in words if text.isdigit()]) >= 4
+
+
+def test_what_nobody_can_place_is_still_written(tmp_path):
+    low = [{"id": "n1", "onset_s": 0.0, "offset_s": 0.5, "midi": 20}]
+    assert main(["sheet", str(bare(tmp_path, notes=low)), "--out", str(tmp_path), "--formats", "svg"]) == 0
 
 
 def test_a_document_without_notes_is_a_sheet_with_an_empty_bar(tmp_path):
