@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 
 from transcribe.errors import MissingExtraError, ScoreError
 from transcribe.write.fonts import FACES, SERIF, Face
+from transcribe.write.right_to_left import as_drawn
 from transcribe.write.sheet import Sheet
 from transcribe.write.sheet_svg import page_svg
 from transcribe.write.sheet_text import runs, width_of
@@ -144,11 +145,11 @@ class _Painter:
 
     def _text(self, element: ElementTree.Element, look: _Look) -> None:
         """Draw a line of text; its pieces may change face, and signs a face lacks come from one that has them."""
-        pieces = [(element.text or "", look)]
+        pieces = [(as_drawn(element.text or ""), look)]
         for child in element:
             if child.tag.removeprefix(SVG) != "tspan":
                 raise ScoreError(f"a text holds a <{child.tag}>", "Leave pdf out of --formats.")
-            pieces += [(child.text or "", _inherited(child, look)), (child.tail or "", look)]
+            pieces += [(as_drawn(child.text or ""), _inherited(child, look)), (as_drawn(child.tail or ""), look)]
         x, y = float(element.get("x", 0)), float(element.get("y", 0))
         width = sum(width_of(words, inside.size, _face(inside)) for words, inside in pieces if words)
         x -= width * {"start": 0.0, "middle": 0.5, "end": 1.0}[look.anchor]

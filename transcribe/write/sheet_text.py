@@ -36,7 +36,12 @@ def runs(words: str, face: Face) -> tuple[tuple[Face, str], ...]:
     >>> [(face.style, part) for face, part in runs("A♭ major", SERIF_ITALIC)]
     [('italic', 'A'), ('normal', '♭'), ('italic', ' major')]
     """
-    faces = [face if sign == " " else face_for(sign, face) for sign in words]
+    faces = [face_for(sign, face) for sign in words]
+    for at, sign in enumerate(
+        words
+    ):  # words of another script keep together, so that those from right to left can turn
+        if sign == " " and 0 < at < len(words) - 1 and faces[at - 1] == faces[at + 1]:
+            faces[at] = faces[at - 1]
     cut = groupby(zip(faces, words, strict=True), key=lambda pair: pair[0])
     return tuple((key, "".join(sign for _, sign in group)) for key, group in cut)
 

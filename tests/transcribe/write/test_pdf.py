@@ -95,6 +95,12 @@ def test_words_stand_where_the_page_says():
     assert y1 - y2 == pytest.approx(190 * options.unit + 20, abs=0.1)
 
 
+def test_words_from_right_to_left_stand_in_their_order():
+    """Hebrew for "new melody": a reader of PDFs, which takes what is drawn from right to left, reads it rightly."""
+    text = PdfReader(io.BytesIO(sheet_pdf(sheet(title="Lick מנגינה חדשה")))).pages[0].extract_text()
+    assert "מנגינה חדשה" in text
+
+
 def test_equal_sheets_give_equal_files():
     assert sheet_pdf(sheet()) == sheet_pdf(sheet())
 

@@ -52,6 +52,7 @@ def test_a_flat_in_italics_comes_from_a_face_that_has_one():
     assert [face for face, _ in runs("A♭", SERIF_ITALIC)] == [SERIF_ITALIC, SERIF]
     assert [face for face, _ in runs("F♯ m", SERIF_BOLD)] == [SERIF_BOLD, SERIF, SERIF_BOLD]
     assert [face for face, _ in runs("Ⴀ", SERIF)] == [SANS]
+    assert runs("a שלום עולם b", SERIF) == ((SERIF, "a "), (SANS, "שלום עולם"), (SERIF, " b"))
     assert [part for _, part in runs("Привет", SERIF)] == ["Привет"]
 
 
