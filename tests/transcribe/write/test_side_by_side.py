@@ -82,7 +82,7 @@ def test_a_bar_wider_than_the_page_breaks_at_a_beat() -> None:
     assert sum(row.startswith("G|") for row in rows) == 2
 
 
-@given(st.lists(documents(most=4), min_size=1, max_size=3), st.integers(24, 150))
+@given(st.lists(documents(most=4), min_size=1, max_size=3), st.integers(40, 150))
 def test_any_documents_keep_to_the_page(found: list[TakeDocument], width: int) -> None:
     remarks = ("effort 1.0:", "  0.3 a word")
     columns = [Column(f"{k}  somewhere", build_score(document), remarks) for k, document in enumerate(found)]
