@@ -70,7 +70,13 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
     group.add_argument("--final", action="store_true", help="leave out the marks and the list of what is doubtful")
     group.add_argument("--only", choices=("notation", "tab"), help="one staff alone; default both")
     group.add_argument("--large-print", action="store_true", help="larger music and words; default off")
-    group.add_argument("--with", dest="add", default="", metavar="LIST", help=f"also show: {PARTS_HELP}")
+    group.add_argument(
+        "--with",
+        dest="add",
+        default="",
+        metavar="LIST",
+        help=f"also show, from: {PARTS_HELP}; all but tones and strokes are shown anyway",
+    )
     group.add_argument("--without", dest="drop", default="", metavar="LIST", help="leave out parts of the same list")
     group.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper; default a4")
     group.add_argument("--theme", choices=("light", "dark"), default="light", help="colours; default light")

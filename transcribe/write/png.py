@@ -10,15 +10,15 @@ from transcribe.write.sheet_svg import page_svg
 PAGE_DPI = 200.0  # dots an inch: sharp on screens and in print of usual size; A4 becomes 1654 by 2339
 
 
-def page_png(sheet: Sheet, page: Page, number: int | None = None) -> bytes:
-    """Return a page as PNG; the picture is as large as the page at ``PAGE_DPI`` dots an inch."""
+def page_png(sheet: Sheet, page: Page, number: int | None = None, *, dpi: float = PAGE_DPI) -> bytes:
+    """Return a page as PNG, as large as the page is at ``dpi`` dots an inch."""
     import resvg_py
 
     return bytes(
         resvg_py.svg_to_bytes(
             svg_string=page_svg(sheet, page, number),
             dpi=DPI,
-            zoom=PAGE_DPI / DPI,
+            zoom=dpi / DPI,
             background=sheet.theme.paper,
             skip_system_fonts=True,
             font_files=[str(face.path) for face in FACES],
