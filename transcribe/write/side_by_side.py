@@ -12,9 +12,10 @@ from transcribe.write.tab_lines import Line, lines_of, widest_bar
 from transcribe.write.text_tab import NARROWEST, legend, string_names
 
 GAP = 4  # blanks between two ways
-FINGERS = (
-    "above the strings: names of the notes, of a chord that on its highest string; "
-    "below: fretting fingers, 1 index to 4 little finger, 0 an open string"
+HANDS = (
+    "above the strings: names of the notes, of a chord the one on its highest string",
+    "below them: fretting fingers, 1 index to 4 little finger, 0 an open string; a chord's from high to low",
+    "then the picking hand: ⊓ down, V up; or p thumb, i index, m middle, a ring finger",
 )
 
 
@@ -44,7 +45,7 @@ def side_by_side(columns: Sequence[Column], *, width: int = 80) -> str:
         told, tabs = columns[first : first + abreast], drawn[first : first + abreast]
         rows.append(_row(told, tabs, room))
     lines = [line for tab in drawn for line in tab]
-    closing = [legend(lines, width), *textwrap.wrap(FINGERS, width)]
+    closing = [legend(lines, width), *(row for line in HANDS for row in textwrap.wrap(line, width))]
     return "\n\n".join([*rows, "\n".join(part for part in closing if part)]) + "\n"
 
 

@@ -12,7 +12,7 @@ from transcribe.notes.note import Note
 from transcribe.rhythm.grid import pulse_beats
 from transcribe.score.score import Bar, Event, Score, ScoreNote
 from transcribe.score.spelling import name_text
-from transcribe.write.tab_hands import finger_rows, name_row
+from transcribe.write.tab_hands import finger_rows, name_row, stroke_row
 from transcribe.write.tab_signs import Cell, cell, joint
 from transcribe.write.tab_stems import Row, Stem, stem_rows
 
@@ -72,7 +72,7 @@ class Line:
 def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = False) -> list[Line]:
     """Return the tab of a score line by line; ``names`` are those of the strings, highest first.
 
-    With ``hands`` the names of the notes stand above the strings and the fretting fingers below them.
+    With ``hands`` the names of the notes stand above the strings, fretting fingers and picking strokes below them.
     """
     margin = max(len(name) for name in names) + 1
     doubted = {doubt.note for doubt in score.doubts if doubt.note is not None}
@@ -250,8 +250,14 @@ def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, l
     ]
     below, stem_signs = stem_rows(stems, width)
     notes = [(x, column.struck) for x, column in placed]
-    named, fingers = (name_row(notes, width), finger_rows(notes, width)) if hands else ("", [])
-    rows = (*(row for row in (*above, named) if row), *(row.text for row in strings.values()), *fingers, *below)
+    named = name_row(notes, width) if hands else ""
+    under = [*finger_rows(notes, width), stroke_row(notes, width)] if hands else []
+    rows = (
+        *(row for row in (*above, named) if row),
+        *(row.text for row in strings.values()),
+        *(row for row in under if row),
+        *below,
+    )
     return Line(rows, frozenset(signs), frozenset(stem_signs))
 
 
