@@ -17,11 +17,12 @@ from transcribe.write.engraver.measures import FINGER_SIZE, FRET_DROP, FRET_SIZE
 from transcribe.write.engraver.options import EngraveOptions
 from transcribe.write.engraver.rows import signs
 from transcribe.write.engraver.spans import WORDS
-from transcribe.write.engraver.system import LegendEntry
+from transcribe.write.engraver.system import LegendEntry, Staff
 from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face
 
 LINE, TIP = 17.0, -3.0  # where the string of a picture lies, and where its arrows end
 AIR = 1.5  # around a picture
+HEAD = 10.0  # how wide a note head is drawn
 Draw = Callable[[Canvas], object]
 
 
@@ -40,7 +41,7 @@ def sign_entries(score: Score, options: EngraveOptions) -> tuple[LegendEntry, ..
         if not head.tied_from
     ]  # fmt: skip
     found = [*_gestures(takes), *_sounds(score, takes), *_lines(score, takes, options)]
-    return tuple(_entry(sign) for sign in found)
+    return tuple(_entry(sign, "notation" if options.staves == "notation" else "tab") for sign in found)
 
 
 def _gestures(takes: list[TakeNote]) -> Iterator[Sign]:
@@ -106,8 +107,8 @@ def _lines(score: Score, takes: list[TakeNote], options: EngraveOptions) -> Iter
         yield Sign(_text("IV", LABEL_SIZE, SERIF_BOLD), "place of the chord in the key")
 
 
-def _entry(sign: Sign) -> LegendEntry:
-    canvas = Canvas("tab")
+def _entry(sign: Sign, staff: Staff) -> LegendEntry:
+    canvas = Canvas(staff)
     sign.draw(canvas)
     top = min(box.top for box in canvas.boxes) - AIR
     bottom = max(box.bottom for box in canvas.boxes) + AIR
@@ -129,7 +130,14 @@ def _put(canvas: Canvas, words: Words, x: float = 0.0) -> float:
 
 
 def _fret(canvas: Canvas, text: str, x: float = 0.0) -> float:
-    return _put(canvas, Words(text, FRET_SIZE, SANS), x)
+    """Draw a note as its staff shows it, a number or a head, and return where it ends."""
+    if canvas.staff == "tab":
+        return _put(canvas, Words(text, FRET_SIZE, SANS), x)
+    right, y = x + HEAD, LINE
+    path = f"M{x:.2f} {y + 1.2}C{x:.2f} {y - 3.4} {right:.2f} {y - 6.0} {right:.2f} {y - 1.2}"
+    path += f"C{right:.2f} {y + 3.4} {x:.2f} {y + 6.0} {x:.2f} {y + 1.2}Z"
+    canvas.filled("head", path, [(x, y - 3.8), (right, y + 3.8)])
+    return right
 
 
 def _slurred(canvas: Canvas) -> None:

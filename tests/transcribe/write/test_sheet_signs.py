@@ -94,3 +94,11 @@ def test_pictures_are_drawn_inside_their_frame_in_the_themes_ink(name):
         assert 0 < entry.height < 45
         assert len(picture)
         assert INK in entry.body
+
+
+def test_signs_are_shown_on_the_staff_that_is_shown():
+    score = build_score(bends())
+    numbers = [entry.body.count(">7<") for entry in sign_entries(score, EngraveOptions(staves="tab"))]
+    heads = [entry.body.count(">7<") for entry in sign_entries(score, EngraveOptions(staves="notation"))]
+    assert sum(numbers) >= 3
+    assert sum(heads) == 0
