@@ -18,6 +18,7 @@ from transcribe.write.musicxml import musicxml_bytes
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 LICK = FIXTURES / "reference" / "lamp-room.sampled-clean.take.json"
+TUNES = FIXTURES / "tunes"
 TAKE = FIXTURES / "takes" / "lamp-room.sampled-clean.flac"
 
 
@@ -157,6 +158,21 @@ def test_a_midi_file_is_placed_and_kept_as_a_draft(tmp_path: Path, capsys: pytes
     assert sorted(path.name for path in written.parent.iterdir()) == [
         "tune.mid", "tune.musicxml", "tune.tab.txt", "tune.take.json",
     ]  # fmt: skip
+
+
+def test_midi_and_musicxml_of_one_tune_are_played_alike(capsys: pytest.CaptureFixture[str]) -> None:
+    """Sixths on the first and third string, as they are usually played; the chord in the E-shape at the 3rd fret."""
+    found = []
+    for ending in ("mid", "musicxml"):
+        words = ["positions", str(TUNES / f"harbour-sixths.{ending}"), "--profile", "country", "--json"]
+        assert main(words) == 0
+        data = json.loads(capsys.readouterr().out)
+        found.append(
+            [(note["midi"], note["string"], note["fret"], note["bar"], note["beat"]) for note in data["notes"]]
+        )
+    assert found[0] == found[1]
+    assert {string for _, string, *_ in found[0][:-3]} == {1, 3}
+    assert [fret for _, _, fret, *_ in found[0][-3:]] == [3, 3, 4]
 
 
 def test_a_musicxml_file_is_placed_with_no_audio(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
