@@ -108,6 +108,8 @@ def _head(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise ReadError(f"{path} is a folder", READS)
+        if path.exists() and not path.is_file():
+            raise ReadError(f"{path} is no file on a disk", READS)
         with path.open("rb") as file:
             return file.read(HEAD_BYTES)
     except FileNotFoundError as error:

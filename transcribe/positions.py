@@ -28,6 +28,7 @@ from transcribe.shape_words import limits_from_shape
 
 DEFAULT_PROFILE = "lead line"
 DEFAULT_COUNT = 3
+ALTERNATIVES = "alternatives"  # key of printed documents that lists the ways; it is not kept
 DEFAULT_PICKING = "alternate pick"
 
 
@@ -75,7 +76,8 @@ class Positions:
         changed = with_fingering(self.document, self.ways[number - 1].fingering)
         told = changed.tool.get("settings")
         settings = {**(told if isinstance(told, Mapping) else {}), "profile": self.profile, "picking": self.picking}
-        return replace(changed, tool={**changed.tool, "settings": settings})
+        unknown = {key: value for key, value in changed.unknown.items() if key != ALTERNATIVES}
+        return replace(changed, tool={**changed.tool, "settings": settings}, unknown=unknown)
 
     def stands_now(self) -> int | None:
         """Return the number of the way that the document has already; None when it has another."""

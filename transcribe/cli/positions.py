@@ -137,6 +137,10 @@ def run(arguments: argparse.Namespace) -> int:
     wishes = wishes_from(arguments)
     if arguments.out is not None and arguments.use is None:
         raise SettingsError("--out says where, but not which way to keep", "Add --use 1, or another number.")
+    if arguments.use is not None and arguments.out is None and not is_document(arguments.take):
+        raise SettingsError(
+            f"{arguments.take} is no take document to write into", "Add a folder, such as --out drafts."
+        )
 
     from transcribe.opening import open_music
     from transcribe.positions import find_positions, why_there
@@ -203,7 +207,8 @@ def _page(found: Positions, title: str) -> str:
     now = found.stands_now()
     columns = [
         Column(
-            f"{number}  {way.where}" + ("  (as the document has it)" if number == now else ""),
+            f"{number}  {way.where if way.fingering.placements else 'no note can be placed'}"
+            + ("  (as the document has it)" if number == now else ""),
             build_score(found.document_with(number), title=title),
             reasons_for(way, found.ways[0]),
         )
@@ -242,19 +247,15 @@ def _keep(arguments: argparse.Namespace, before: TakeDocument, found: Positions)
     after = found.document_with(arguments.use)
     if arguments.out is not None:
         return keep_in_folder(arguments.take, stem_of(arguments.take), after, arguments.out)
-    if not is_document(arguments.take):
-        raise SettingsError(
-            f"{arguments.take} is no take document to write into", "Add a folder, such as --out drafts."
-        )
     return keep_beside(arguments.take, stem_of(arguments.take), before, after)
 
 
 def _json_text(found: Positions, number: int) -> str:
     from transcribe.document.text import take_to_json
+    from transcribe.positions import ALTERNATIVES
 
     document = found.document_with(number) if found.ways else found.document
-    data = take_to_json(document)
-    data["alternatives"] = ways_json(found)
+    data = {**take_to_json(document), ALTERNATIVES: ways_json(found)}
     return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)
 
 

@@ -247,6 +247,23 @@ def test_a_mistake_gets_two_lines_and_changes_nothing(
     assert document.read_bytes() == before
 
 
+def test_a_list_of_ways_saved_with_a_document_is_not_kept_when_one_is_chosen(document: Path) -> None:
+    data = json.loads(document.read_text(encoding="utf-8"))
+    document.write_text(json.dumps({**data, "alternatives": [{"use": 1}], "mine": 7}), encoding="utf-8")
+    main(["positions", str(document), "--use", "2"])
+    kept = json.loads(document.read_text(encoding="utf-8"))
+    assert "alternatives" not in kept
+    assert kept["mine"] == 7
+
+
+def test_nothing_is_heard_before_it_is_known_where_to_write(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("transcribe.pipeline.draft_take", None)
+    assert main(["positions", str(TAKE), "--use", "1"]) == 2
+    assert "is no take document to write into" in capsys.readouterr().err
+
+
 def test_a_midi_file_is_no_place_to_write_into(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     tune = tmp_path / "tune.mid"
     tune.write_bytes(midi_file(line((57, 60))))
