@@ -56,10 +56,11 @@ class Count:
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmark_strings", description=__doc__.split("\n")[0])
+    parser.add_argument("--guitar", choices=tuple(GUITARS), help="only this guitar of the string model")
     parser.add_argument("--bank", type=Path, metavar="DIR", help="also read recorded single notes with known strings")
     chosen = parser.parse_args()
     print("whole licks            notes  same string: hand alone  with the sound   notes read  likeliest string right")
-    for guitar in GUITARS:
+    for guitar in GUITARS if chosen.guitar is None else (chosen.guitar,):
         for phone in (False, True):
             count = Count()
             for name in LICKS:
@@ -136,10 +137,10 @@ def _count_bank(folder: Path, rows: list[dict[str, str]]) -> str:
     midi, strings = [int(row["midi"]) for row in rows], [int(row["string"]) for row in rows]
     together = explanations(readings, midi, OPEN_MIDI, frets=22)[0].weights
     alone = [
-        explanations([reading], [pitch], OPEN_MIDI, frets=22)[0].weights[0] if reading is not None else None
-        for reading, pitch in zip(readings, midi, strict=True)
+        explanations([ways], [pitch], OPEN_MIDI, frets=22)[0].weights[0] if ways else None
+        for ways, pitch in zip(readings, midi, strict=True)
     ]
-    read = sum(reading is not None for reading in readings)
+    read = sum(bool(ways) for ways in readings)
     right = [
         sum(told is not None and int(np.argmax(told)) + 1 == string for told, string in zip(way, strings, strict=True))
         for way in (alone, together)
@@ -147,7 +148,7 @@ def _count_bank(folder: Path, rows: list[dict[str, str]]) -> str:
     return f"{len(rows):7}{read:7}{right[0] / read:12.3f}{right[1] / read:18.3f}"
 
 
-def _read_one(folder: Path, row: dict[str, str]) -> StretchReading | None:
+def _read_one(folder: Path, row: dict[str, str]) -> tuple[StretchReading, ...]:
     recording = read_recording(folder / row["file"])
     first = int(0.07 * recording.rate_hz)
     sound = recording.samples[first : first + int(0.18 * recording.rate_hz)]

@@ -88,6 +88,9 @@ def notes(draw: st.DrawFn, note_id: str, others: tuple[str, ...]) -> Note:
         harmonic=draw(st.sampled_from(("none", "natural", "artificial"))),
         let_ring=draw(st.booleans()),
         contour=contour,
+        string_weights=draw(
+            st.none() | st.sampled_from(((0.0, 0.9, 0.1, 0.0, 0.0, 0.0), (0.25, 0.25, 0.5, 0.0, 0.0, 0.0)))
+        ),
     )
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from fingering.search import solve
 from transcribe.audio.condition import Conditioned, condition
 from transcribe.audio.read import read_recording, source_facts
 from transcribe.choices import TakeChoices
@@ -15,11 +15,14 @@ from transcribe.document.edit import with_fingering
 from transcribe.document.model import Instrument, Source, TakeDocument
 from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
+from transcribe.evidence.string_sets import Explanation
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.note import Doubt, Note
-from transcribe.placing import passage_from_notes
+from transcribe.notes.string_clue import string_explanations
 from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
 from transcribe.settings import Settings
+from transcribe.stringing import string_and_place
+from transcribe.units import CONCERT_A_HZ
 
 Progress = Callable[[str, float], None]  # stage in words, share of the take done (0 to 1)
 
@@ -54,16 +57,19 @@ def draft_take(
         first_downbeat_s=choices.first_downbeat_s,
     )
     report("placing on the neck", HEARD_SHARE)
-    fingering = solve(passage_from_notes(heard.notes), choices.fretboard, profile=choices.profile)
+    strung = string_and_place(
+        heard.notes, _strings_heard(take, heard, choices), choices.fretboard, profile=choices.profile
+    )
 
     document = assemble(
-        heard.notes,
+        strung.notes,
         timings=quantize(heard.notes, rhythm, settings.rhythm),
         placements=(),
         doubts=[
             *(Doubt(remark) for remark in take.remarks),
             *heard.doubts,
             *rhythm_doubts(heard.notes, rhythm, settings.rhythm, bars_given=choices.first_downbeat_s is not None),
+            *strung.doubts,
         ],
         instrument=_instrument(choices, heard.tuning_offset_cents),
         source=source,
@@ -71,7 +77,7 @@ def draft_take(
         key=choices.key,
         choices={"network": choices.network, "profile": choices.profile, "second_opinion": choices.second_opinion},
     )
-    return with_fingering(document, fingering)
+    return with_fingering(document, strung.fingering)
 
 
 def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> tuple[Source, Conditioned]:
@@ -110,6 +116,18 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
         heard = replace(heard, doubts=(*heard.doubts, *more))
     return replace(heard, notes=tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes))
+
+
+def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[Explanation, ...]:
+    board = choices.fretboard
+    return string_explanations(
+        take.recording,
+        heard.notes,
+        open_midi=board.open_midi,
+        frets=board.frets,
+        capo=board.capo,
+        tuning_semitones=12.0 * math.log2(choices.reference_hz / CONCERT_A_HZ) + heard.tuning_offset_cents / 100.0,
+    )
 
 
 def _at_recorded_level(note: Note, gain_db: float) -> Note:

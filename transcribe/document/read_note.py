@@ -12,7 +12,7 @@ from fingering.passage import Placement
 from transcribe.document.check import known_keys
 from transcribe.document.model import Instrument, TakeNote
 from transcribe.errors import DocumentError, SettingsError, ValueRuleError
-from transcribe.notes.note import Bend, BendKind, Contour, Doubt, Note, Slide, Vibrato
+from transcribe.notes.note import WEIGHTS_SLACK, Bend, BendKind, Contour, Doubt, Note, Slide, Vibrato
 from transcribe.rhythm.rhythm import Timing
 
 # What a gesture is taken to be when a document names it and says no more. Common practice, no source.
@@ -48,6 +48,7 @@ def note_from_json(
         harmonic=raw.get("harmonic") or "none",
         let_ring=bool(raw.get("let_ring")),
         contour=contour,
+        string_weights=_string_weights(raw, instrument, unknown),
     )
     take = TakeNote(
         note=note,
@@ -62,6 +63,19 @@ def note_from_json(
         unknown=unknown,
     )
     return take, tuple(guesses)
+
+
+def _string_weights(
+    raw: Mapping[str, Any], instrument: Instrument, unknown: dict[str, Any]
+) -> tuple[float, ...] | None:
+    """Return what the sound says of each string; a list that is not one share a string stays with the unknown keys."""
+    told = raw.get("string_weights")
+    if told is None:
+        return None
+    if len(told) != len(instrument.open_strings_midi) or abs(sum(told) - 1.0) > WEIGHTS_SLACK:
+        _keep(raw, ("string_weights",), unknown)
+        return None
+    return tuple(float(share) for share in told)
 
 
 def _placement(raw: Mapping[str, Any], instrument: Instrument, unknown: dict[str, Any]) -> Placement | None:

@@ -195,6 +195,7 @@ def _note(take: TakeNote) -> dict[str, Any]:
         "tie_to": take.tie_to,
         "locked": list(take.locked),
         "position": take.position,
+        "string_weights": note.string_weights and [round(float(w), SHARE_DECIMALS) for w in note.string_weights],
     }
     return _with_unknown(told, take.unknown)
 

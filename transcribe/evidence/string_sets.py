@@ -25,7 +25,7 @@ StringWeights = tuple[tuple[float, ...] | None, ...]  # a note, a string; None w
 # electric strings: an electric guitar's recorded notes. Wound acoustic and classical strings: middles of what this
 # module's own reader gives on recorded open strings of two steel-string acoustics and on a classical guitar's
 # (University of Iowa instrument samples). Cores of wound strings differ more from maker to maker than plain strings do.
-PLAIN, WOUND = 0.15, 0.35
+PLAIN, WOUND = 0.15, 0.2
 TYPICAL_SETS: dict[str, tuple[tuple[float, float], ...]] = {
     "electric, plain third": (
         (1.3e-5, PLAIN), (4.0e-5, PLAIN), (1.08e-4, PLAIN), (5.1e-5, WOUND), (6.6e-5, WOUND), (1.33e-4, WOUND),
@@ -37,6 +37,7 @@ TYPICAL_SETS: dict[str, tuple[tuple[float, float], ...]] = {
         (4.2e-5, PLAIN), (6.6e-5, PLAIN), (1.25e-4, PLAIN), (2.0e-5, WOUND), (1.65e-5, WOUND), (2.1e-5, WOUND),
     ),
 }  # fmt: skip
+CORE_SPREAD = 0.35  # of log B of all wound strings together: one maker's cores are thick or thin throughout
 GAUGE_SPREAD = 0.25  # of log B: a set one size up is thicker on every string by a tenth, and B goes with its square
 READING_SPREAD = 0.08  # of log B from note to note on one string, besides the error of each reading
 ASTRAY = 0.1  # share of readings that tell of no string, before the take is known
@@ -56,7 +57,7 @@ class Explanation:
 
 
 def explanations(
-    readings: Sequence[StretchReading | None],
+    readings: Sequence[Sequence[StretchReading]],
     midi: Sequence[int],
     open_midi: Sequence[int],
     *,
@@ -70,12 +71,10 @@ def explanations(
     """
     fret = np.array(midi, dtype=np.float64).reshape(-1, 1) - np.array(open_midi, dtype=np.float64)
     playable = (fret >= capo) & (fret <= frets)
-    known = {index: reading for index, reading in enumerate(readings) if reading is not None and playable[index].any()}
-    if not known or len(open_midi) != 6:  # the typical sets have six strings
+    told = [index for index, ways in enumerate(readings) if ways and playable[index].any()]
+    if not told or len(open_midi) != 6:  # the typical sets have six strings
         return ()
-    told = list(known)
-    log_b, error = np.array([(reading.log_stretch, reading.error) for reading in known.values()]).T
-    take = _Take(log_b[:, None] - np.log(2) / 6 * fret[told], np.hypot(error, READING_SPREAD)[:, None], playable[told])
+    take = _take([readings[index] for index in told], fret[told], playable[told])
     best: dict[bytes, tuple[float, Floats]] = {}  # by the string each note is given
     for strings in TYPICAL_SETS.values():
         typical, spread = np.log(np.array([b for b, _ in strings])), np.array([s for _, s in strings])
@@ -95,14 +94,28 @@ def explanations(
 class _Take:
     """The readings of a take, each as if its note were on every string in turn."""
 
-    open_log_b: Floats  # (n_notes, n_strings) log B of the open string
-    spread: Floats  # (n_notes, 1)
+    open_log_b: Floats  # (n_notes, n_strings, n_ways) log B of the open string
+    log_chance: Floats  # (n_notes, 1, n_ways) of each way to read the note, with the height of its bell curve
+    precision: Floats  # (n_notes, 1, n_ways) 1 / variance
     playable: NDArray[np.bool_]  # (n_notes, n_strings)
 
 
+def _take(readings: Sequence[Sequence[StretchReading]], fret: Floats, playable: NDArray[np.bool_]) -> _Take:
+    """Readings as arrays; a note with fewer ways than others is filled up with impossible ones."""
+    most = max(len(ways) for ways in readings)
+    shape = (len(readings), 1, most)
+    log_b, precision, log_chance = np.zeros(shape), np.ones(shape), np.full(shape, -np.inf)
+    for row, ways in enumerate(readings):
+        for column, way in enumerate(ways):
+            spread = np.hypot(way.error, READING_SPREAD)
+            log_b[row, 0, column], precision[row, 0, column] = way.log_stretch, 1 / spread**2
+            log_chance[row, 0, column] = np.log(way.share) - np.log(spread * np.sqrt(2 * np.pi))
+    return _Take(log_b - np.log(2) / 6 * fret[..., None], log_chance, precision, playable)
+
+
 def _starts(typical: Floats, spread: Floats) -> Floats:
-    """Where to look for explanations, shape (n_starts, n_strings): the set as usual, and with one string far off."""
-    far = 2.0 * np.diag(spread)
+    """Where to look for explanations, (n_starts, n_strings): the set as usual, one string or all cores far off."""
+    far = 2.0 * np.concatenate([np.diag(spread), CORE_SPREAD * (spread == WOUND)[None]])
     return typical + np.concatenate([np.zeros((1, typical.size)), far, -far])
 
 
@@ -112,27 +125,34 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
     The last column is the share gone astray.
     """
     centre = _starts(typical, spread)
-    gauge, astray = np.zeros((len(centre), 1)), np.full((len(centre), 1, 1), ASTRAY)
+    gauge, cores, astray = np.zeros((len(centre), 1)), np.zeros((len(centre), 1)), np.full((len(centre), 1, 1), ASTRAY)
+    wound = spread == WOUND
     notes, own = len(take.open_log_b), 1 / spread**2
     logs = np.zeros((len(centre), notes, typical.size + 1))
-    even = -np.log(take.playable.sum(axis=1, keepdims=True) * take.spread * np.sqrt(2 * np.pi))
-    precision = 1 / take.spread**2
+    even = -np.log(take.playable.sum(axis=1, keepdims=True))
     for _ in range(ROUNDS):
-        off = take.open_log_b - centre[:, None, :]
-        logs[..., :-1] = np.where(take.playable, even - 0.5 * off * off * precision + np.log(1 - astray), -np.inf)
+        off = take.open_log_b - centre[:, None, :, None]
+        each_way = take.log_chance - 0.5 * off * off * take.precision
+        height = each_way.max(axis=3)
+        ways = np.exp(each_way - height[..., None])
+        dense = ways.sum(axis=3)
+        logs[..., :-1] = np.where(take.playable, height + np.log(dense) + even + np.log(1 - astray), -np.inf)
         logs[..., -1:] = np.log(astray / LOG_RANGE)
         top = logs.max(axis=2, keepdims=True)
         shares = np.exp(logs - top)
         shares /= shares.sum(axis=2, keepdims=True)
-        weight = shares[..., :-1] * precision
-        pull = weight.sum(axis=1)
-        centre = ((weight * take.open_log_b).sum(axis=1) + (typical + gauge) * own) / (pull + own)
+        weight = (shares[..., :-1] / dense)[..., None] * ways * take.precision
+        pull = weight.sum(axis=(1, 3))
+        centre = ((weight * take.open_log_b).sum(axis=(1, 3)) + (typical + gauge + cores * wound) * own) / (pull + own)
         sure = pull * own / (pull + own)
-        gauge = (sure * (centre - typical)).sum(axis=1, keepdims=True)
+        gauge = (sure * (centre - typical - cores * wound)).sum(axis=1, keepdims=True)
         gauge /= sure.sum(axis=1, keepdims=True) + 1 / GAUGE_SPREAD**2
+        cores = (sure * (centre - typical - gauge) * wound).sum(axis=1, keepdims=True)
+        cores /= (sure * wound).sum(axis=1, keepdims=True) + 1 / CORE_SPREAD**2
         lost = shares[..., -1].sum(axis=1)
         astray = ((lost + ASTRAY * ASTRAY_WEIGHT) / (notes + ASTRAY_WEIGHT))[:, None, None]
-    unusual = (gauge[:, 0] / GAUGE_SPREAD) ** 2 + (((centre - typical - gauge) / spread) ** 2).sum(axis=1)
+    own_way = (((centre - typical - gauge - cores * wound) / spread) ** 2).sum(axis=1)
+    unusual = (gauge[:, 0] / GAUGE_SPREAD) ** 2 + (cores[:, 0] / CORE_SPREAD) ** 2 + own_way
     return top[..., 0].sum(axis=1) - 0.5 * unusual, shares
 
 

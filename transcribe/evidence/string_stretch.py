@@ -8,7 +8,7 @@ and B, peaks of other strings left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,22 +23,28 @@ PROMINENCE = 6.0  # a peak's amplitude against the median around it
 COLLISION_HZ = 18.0  # a peak this near another string's partial belongs to nobody
 LEAST_SAMPLES_A_PERIOD = 64  # once the pitch is held still; more for low notes, so that the rate stays as it was
 FIT_CENTS = 3.0  # how near a peak must lie to a fitted partial to count as one
+NEARLY = 0.6  # a stretch with this share of the best one's votes is another way to read the note
+SHARPNESS = 0.15  # a share of the votes lower by this makes a way less likely by a factor of e
 FLOOR_CENTS = 0.5  # what a peak's place is good for at best, real strings' irregularity included
 
 
 @dataclass(frozen=True, slots=True)
 class StretchReading:
-    """What one note's partials say."""
+    """One way to read a note's partials."""
 
     log_stretch: float  # natural logarithm of B, as the string stood at the pitch it was followed at
     error: float  # standard error of ``log_stretch``
     partials: int  # peaks that fitted
+    share: float = 1.0  # how likely it is among the ways this note can be read; they sum to 1
 
 
 def read_string_stretch(
     sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats, others_hz: tuple[float, ...] = ()
-) -> StretchReading | None:
-    """Return the stretch of a note's partials, or None where too few of them can be read.
+) -> tuple[StretchReading, ...]:
+    """Return the ways to read the stretch of a note's partials, the likeliest first; none where too few can be read.
+
+    An overdriven amplifier adds sums of partials, which lie below the string's own: such a note can be read in two
+    ways or three, and the rest of the take must say which is right.
 
     Parameters
     ----------
@@ -53,14 +59,14 @@ def read_string_stretch(
     """
     still, samples_a_period, middle_hz = hold_still(sound, rate_hz, pitch_hz)
     if still.size < 8 * samples_a_period:  # fewer than eight periods tell no partial from the next
-        return None
+        return ()
     highest = min(PARTIALS, int(min(HIGHEST_HZ, 0.42 * rate_hz) / middle_hz))
-    place, strength, number = _peaks(still, samples_a_period, highest)
-    free = np.ones(place.size, dtype=bool)
+    peaks = _peaks(still, samples_a_period, highest)
+    free = np.ones(peaks.place.size, dtype=bool)
     for other in others_hz:
-        overtone = np.maximum(np.round(place * middle_hz / other), 1.0) * other
-        free &= np.abs(place * middle_hz - overtone) > COLLISION_HZ
-    return _fit(place[free], strength[free], number[free])
+        overtone = np.maximum(np.round(peaks.place * middle_hz / other), 1.0) * other
+        free &= np.abs(peaks.place * middle_hz - overtone) > COLLISION_HZ
+    return _ways(_Peaks(peaks.place[free], peaks.number[free]))
 
 
 def hold_still(sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats) -> tuple[Floats, int, float]:
@@ -80,8 +86,16 @@ def _cubic(values: Floats, at: Floats) -> Floats:
     return np.asarray(b + 0.5 * u * (c - a + u * (2 * a - 5 * b + 4 * c - d + u * (3 * (b - c) + d - a))))
 
 
-def _peaks(still: Floats, samples_a_period: int, highest: int) -> tuple[Floats, Floats, NDArray[np.intp]]:
-    """Peaks that could be partials: place in multiples of the pitch, amplitude, and number of the partial."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Peaks:
+    """Peaks that could be partials."""
+
+    place: Floats  # in multiples of the pitch followed
+    number: NDArray[np.intp]  # of the partial it could be
+
+
+def _peaks(still: Floats, samples_a_period: int, highest: int) -> _Peaks:
+    """The strongest peaks near each partial."""
     size = 1 << int(np.ceil(np.log2(still.size * 4)))
     spectrum = np.abs(np.fft.rfft(still * np.hanning(still.size), size))
     bin_width = samples_a_period / size  # in multiples of the pitch
@@ -90,7 +104,7 @@ def _peaks(still: Floats, samples_a_period: int, highest: int) -> tuple[Floats, 
     bend = level[inner - 1] - 2 * level[inner] + level[inner + 1]
     shift = 0.5 * (level[inner - 1] - level[inner + 1]) / np.minimum(bend, -1e-9)
     place, strength = (inner + shift) * bin_width, spectrum[inner]
-    found: list[tuple[float, float, int]] = []
+    found: list[tuple[float, int]] = []
     for k in range(1, highest + 1):
         first, last = k * 0.994 - 0.02, k * np.sqrt(1 + MOST_STRETCH * k * k) + 0.02
         last = min(last, k + 0.6)
@@ -98,38 +112,48 @@ def _peaks(still: Floats, samples_a_period: int, highest: int) -> tuple[Floats, 
         floor = PROMINENCE * float(np.median(around)) if around.size else np.inf
         near = np.flatnonzero((place > first) & (place < last) & (strength > floor))
         strongest = near[np.argsort(strength[near])[::-1][:3]]
-        found += [(float(place[i]), float(strength[i]), k) for i in strongest]
-    if not found:
-        return np.empty(0), np.empty(0), np.empty(0, dtype=np.intp)
-    places, strengths, numbers = zip(*found, strict=True)
-    return np.array(places), np.array(strengths), np.array(numbers, dtype=np.intp)
+        found += [(float(place[i]), k) for i in strongest]
+    return _Peaks(np.array([at for at, _ in found]), np.array([k for _, k in found], dtype=np.intp))
 
 
-def _fit(place: Floats, strength: Floats, number: NDArray[np.intp]) -> StretchReading | None:
-    """The pitch and stretch on which most peaks agree: a search over both, then least squares on those that fit."""
-    if np.unique(number).size < LEAST_PARTIALS:
-        return None
+def _ways(peaks: _Peaks) -> tuple[StretchReading, ...]:
+    """The stretches on which many peaks agree: a search over stretch and pitch, then each peak of the votes refined."""
+    if np.unique(peaks.number).size < LEAST_PARTIALS:
+        return ()
     logs = np.linspace(np.log(LEAST_STRETCH), np.log(MOST_STRETCH), 96)
-    k = number.astype(np.float64)
+    k = peaks.number.astype(np.float64)
     stretched_cents = 600.0 * np.log2(1 + np.exp(logs)[:, None] * k * k)  # (B, peak)
-    heard_cents = 1200.0 * np.log2(place / k)
+    heard_cents = 1200.0 * np.log2(peaks.place / k)
     tuning = np.arange(-12.0, 12.01, 1.0)  # cents that the followed pitch may be off
     off = heard_cents[None, None, :] - stretched_cents[:, None, :] - tuning[None, :, None]
-    vote = np.maximum(0.0, 1.0 - (off / (FIT_CENTS + 2.0)) ** 2) * np.sqrt(k)
-    best = np.unravel_index(int(vote.sum(axis=2).argmax()), (logs.size, tuning.size))
-    log_stretch, tune = float(logs[best[0]]), float(tuning[best[1]])
+    votes = (np.maximum(0.0, 1.0 - (off / (FIT_CENTS + 2.0)) ** 2) * np.sqrt(k)).sum(axis=2)
+    best = np.concatenate(([0.0], votes.max(axis=1), [0.0]))
+    tops = np.flatnonzero((best[1:-1] > best[:-2]) & (best[1:-1] >= best[2:]) & (best[1:-1] > NEARLY * best.max()))
+    found: list[tuple[float, StretchReading]] = []
+    for top in tops:
+        way = _refined(peaks, heard_cents, float(logs[top]), float(tuning[votes[top].argmax()]))
+        if way is not None and all(abs(way.log_stretch - other.log_stretch) > 0.1 for _, other in found):
+            found.append((float(np.exp(votes[top].max() / best.max() / SHARPNESS)), way))
+    total = sum(weight for weight, _ in found)
+    ways = [replace(way, share=weight / total) for weight, way in found]
+    return tuple(sorted(ways, key=lambda way: -way.share))
+
+
+def _refined(peaks: _Peaks, heard_cents: Floats, log_stretch: float, tune: float) -> StretchReading | None:
+    """Least squares on the peaks that fit, from a rough stretch and pitch."""
+    k = peaks.number.astype(np.float64)
     for _ in range(6):
         stretch = float(np.exp(log_stretch))
         residual = heard_cents - 600.0 * np.log2(1 + stretch * k * k) - tune
-        close = np.abs(residual) < FIT_CENTS
-        close &= _nearest_of_each(residual, number)
+        close = (np.abs(residual) < FIT_CENTS) & _nearest_of_each(residual, peaks.number)
         if np.count_nonzero(close) < LEAST_PARTIALS:
             return None
         pull = 600.0 / np.log(2) * stretch * k * k / (1 + stretch * k * k)  # cents for one unit of log B
         rows = np.stack([np.ones(int(close.sum())), pull[close]], axis=1)
         step, *_ = np.linalg.lstsq(rows, residual[close], rcond=None)
         tune += float(step[0])
-        log_stretch = float(np.clip(log_stretch + np.clip(step[1], -0.5, 0.5), logs[0], logs[-1]))
+        log_stretch += float(np.clip(step[1], -0.5, 0.5))
+        log_stretch = float(np.clip(log_stretch, np.log(LEAST_STRETCH), np.log(MOST_STRETCH)))
     spread = np.sqrt(np.mean(residual[close] ** 2) + FLOOR_CENTS**2)
     covariance = np.linalg.pinv(rows.T @ rows)
     error = float(spread * np.sqrt(max(covariance[1, 1], 1e-9)) * np.sqrt(len(rows) / max(len(rows) - 2, 1)))

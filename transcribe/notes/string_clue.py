@@ -41,22 +41,25 @@ def string_explanations(
     rate = min(recording.rate_hz, RATE_HZ)
     lower = soxr.resample(recording.samples, recording.rate_hz, rate)
     heard = Recording(np.asarray(lower, dtype=np.float32), rate, recording.start_s)
-    readings = [_reading(heard, note, notes, tuning_semitones) for note in notes]
+    readings = [_readings(heard, note, notes, tuning_semitones) for note in notes]
     return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
 
 
-def _reading(recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float) -> StretchReading | None:
+def _readings(
+    recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float
+) -> tuple[StretchReading, ...]:
     """A short look at the note's bright start, or where that says little the surer of it and a long one."""
     if note.mute == "dead" or note.harmonic != "none":
-        return None
+        return ()
     first_s = note.onset_s + AFTER_ATTACK_S
-    told: StretchReading | None = None
+    told: tuple[StretchReading, ...] = ()
     for most_s in (BRIGHT_S, LONGEST_S):
         last_s = min(note.offset_s, first_s + most_s)
-        if last_s - first_s < SHORTEST_S or (told is not None and told.error < SURE_ENOUGH):
+        if last_s - first_s < SHORTEST_S or (told and told[0].error < SURE_ENOUGH):
             break
         look = _look(recording, note, notes, first_s, last_s, tuning_semitones)
-        told = min((each for each in (told, look) if each is not None), key=lambda each: each.error, default=None)
+        if look and (not told or look[0].error < told[0].error):
+            told = look
     return told
 
 
@@ -67,16 +70,16 @@ def _look(
     first_s: float,
     last_s: float,
     tuning_semitones: float,
-) -> StretchReading | None:
+) -> tuple[StretchReading, ...]:
     rate = recording.rate_hz
     begin = max(0, round((first_s - recording.start_s) * rate))
     sound = recording.samples[begin : round((last_s - recording.start_s) * rate)]
     if sound.size < 16:
-        return None
+        return ()
     times_s = recording.start_s + (begin + np.arange(sound.size)) / rate
     cents = _cents_at(note, times_s)
     if cents is None:
-        return None
+        return ()
     pitch_hz = np.asarray(hz_from_midi(note.midi + tuning_semitones + cents / 100.0), dtype=np.float64)
     others = tuple(
         float(hz_from_midi(other.midi + tuning_semitones))
@@ -84,10 +87,9 @@ def _look(
         if other.id != note.id and other.onset_s < last_s and other.offset_s > first_s
     )
     told = read_string_stretch(sound, rate, pitch_hz, others)
-    if told is None:
-        return None
     # Pushing a string raises its tension, and B falls as tension grows: as the square of the pitch.
-    return replace(told, log_stretch=told.log_stretch + 2 * np.log(2) * float(np.median(cents)) / 1200.0)
+    eased = 2 * np.log(2) * float(np.median(cents)) / 1200.0
+    return tuple(replace(way, log_stretch=way.log_stretch + eased) for way in told)
 
 
 def _cents_at(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:

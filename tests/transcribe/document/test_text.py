@@ -55,7 +55,7 @@ def test_keys_come_in_the_order_of_the_format():
     assert list(data["notes"][0]) == [
         "id", "onset_s", "offset_s", "midi", "cents", "level_db", "confidence", "string", "fret", "finger", "pluck",
         "attack", "bends", "slide", "vibrato", "mute", "harmonic", "let_ring", "degree", "chord_degree", "tone",
-        "bar", "beat", "value", "tie_to", "locked", "position",
+        "bar", "beat", "value", "tie_to", "locked", "position", "string_weights",
     ]  # fmt: skip
 
 

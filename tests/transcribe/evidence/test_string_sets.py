@@ -1,5 +1,6 @@
 """From stretches to strings, on readings made from strings that are known."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -18,7 +19,7 @@ def readings(places, open_b, *, seed=0, scatter=0.05):
     """What would be read of notes at ``places`` on strings with these B; B doubles every six frets."""
     off = np.random.default_rng(seed).normal(0, scatter, len(places))
     return [
-        StretchReading(float(np.log(open_b[string - 1]) + fret * np.log(2) / 6 + e), 0.03, 15)
+        (StretchReading(float(np.log(open_b[string - 1]) + fret * np.log(2) / 6 + e), 0.03, 15),)
         for (string, fret), e in zip(places, off, strict=True)
     ]
 
@@ -59,17 +60,26 @@ def test_an_unusual_guitar_keeps_its_true_explanation_among_others():
 
 def test_a_note_without_a_reading_is_told_nothing():
     open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
-    told = [None, *readings(PHRASE, open_b)[1:]]
+    told = [(), *readings(PHRASE, open_b)[1:]]
     assert explanations(told, midis(PHRASE), OPEN, frets=22)[0].weights[0] is None
-    assert explanations([None] * 3, [60, 62, 64], OPEN, frets=22) == ()
+    assert explanations([()] * 3, [60, 62, 64], OPEN, frets=22) == ()
     assert explanations([], [], OPEN, frets=22) == ()
 
 
 def test_a_reading_that_fits_no_string_speaks_for_none():
     open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
-    told = [*readings(PHRASE, open_b), StretchReading(float(np.log(1.9e-3)), 0.02, 12)]
+    told = [*readings(PHRASE, open_b), (StretchReading(float(np.log(1.9e-3)), 0.02, 12),)]
     weights = explanations(told, [*midis(PHRASE), 64], OPEN, frets=22)[0].weights[-1]
     assert max(weights) < 0.3
+
+
+def test_a_note_that_can_be_read_in_two_ways_is_read_as_the_rest_of_the_take_says():
+    open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
+    told = readings(PHRASE, open_b)
+    right = told[2][0]  # string 3, fret 7
+    low = replace(right, log_stretch=right.log_stretch - 1.2, share=0.6)
+    told[2] = (low, replace(right, share=0.4))
+    assert strings_of(explanations(told, midis(PHRASE), OPEN, frets=22)[0])[2] == 3
 
 
 def test_a_capo_leaves_no_string_below_it():
@@ -85,7 +95,7 @@ def test_a_capo_leaves_no_string_below_it():
     st.integers(0, 5),
 )
 def test_weights_are_shares_of_the_strings_that_can_play_the_note(notes, capo):
-    told = [StretchReading(log_b, error, 8) for _, log_b, error in notes]
+    told = [(StretchReading(log_b, error, 8),) for _, log_b, error in notes]
     for each in explanations(told, [midi for midi, _, _ in notes], OPEN, frets=22, capo=capo):
         for (midi, _, _), weights in zip(notes, each.weights, strict=True):
             can = [capo <= midi - base <= 22 for base in OPEN]
