@@ -15,6 +15,8 @@ from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
 
 TUNINGS = ((64, 59, 55, 50, 45, 40), (64, 59, 55, 50, 45, 38), (62, 59, 55, 50, 43, 38), (63, 58, 54, 49, 44, 39))
 
+HEARD_STRINGS = ((0.0, 0.9, 0.1, 0.0, 0.0, 0.0), (0.25, 0.25, 0.5, 0.0, 0.0, 0.0))
+
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 json_values = st.recursive(
     st.none() | st.booleans() | st.integers(-(2**53), 2**53) | st.floats(-1e9, 1e9) | words,
