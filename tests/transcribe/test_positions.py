@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fingering.errors import FingeringError, LockError
+from fingering.passage import Placement
 from transcribe.document.edit import lock
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.errors import SettingsError
@@ -129,6 +130,16 @@ def test_only_some_bars_are_placed_and_the_others_keep_their_places() -> None:
     changed = found.document_with(1)
     assert changed.notes[:8] == document.notes[:8]
     assert all(9 <= take.placement.fret <= 14 for take in changed.notes[8:])
+
+
+def test_a_note_of_other_bars_that_still_sounds_keeps_its_string_to_itself() -> None:
+    ringing = replace(PENTATONIC.notes[0].note, offset_s=9.0)
+    first = replace(PENTATONIC.notes[0], note=ringing, placement=Placement("n1", 3, 2, 1))
+    rest = line(*([57] * 8), 60, 62, 64).notes[8:]
+    document = replace(PENTATONIC, notes=(first, *rest))
+    changed = find_positions(document, Wishes(bars=(2, 2))).document_with(1)
+    assert changed.notes[0] == first
+    assert 3 not in {take.placement.string for take in changed.notes[1:]}
 
 
 def test_reasons_tell_hand_effort_sound_and_care() -> None:

@@ -135,15 +135,11 @@ def size_from_text(size: str) -> float:
 
 
 def _document(arguments: argparse.Namespace) -> TakeDocument:
-    """Return the document given, or the one drafted from the recording given."""
-    if arguments.take.suffix.lower() == ".json":
-        from transcribe.document.read import read_document
-
-        return read_document(arguments.take)
-    from transcribe.pipeline import draft_take
+    """Return the document of the music given: read, turned from MIDI or MusicXML, or drafted from a recording."""
+    from transcribe.opening import open_music
 
     with progress_bar(arguments.take.name) as report:
-        return draft_take(arguments.take, choices_from(arguments), progress=report)
+        return open_music(arguments.take, choices_from(arguments), progress=report)
 
 
 def _draw(report: BendReport, path: Path) -> str:
