@@ -6,13 +6,16 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fingering.errors import FingeringError, LockError
 from fingering.passage import Placement
+from tests.strategies_documents import documents
 from transcribe.document.edit import lock
 from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.read import document_from_json
+from transcribe.document.text import take_to_json
 from transcribe.errors import SettingsError
 from transcribe.notes.note import Bend, Note
 from transcribe.positions import Lock, Wishes, find_positions, why_there
@@ -167,3 +170,25 @@ def test_why_a_note_lies_where_it_does() -> None:
     assert why_there(PENTATONIC, "n3", Wishes(locks=(Lock("n3", string=4),)))[0].endswith("you fixed it there")
     with pytest.raises(SettingsError, match="there is no note n9"):
         why_there(PENTATONIC, "n9")
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(documents(most=6))
+def test_any_document_has_ways_with_reasons_or_locks_that_contradict(document: TakeDocument) -> None:
+    """Pitches off the neck, notes of no length, capos, odd tunings, ties in circles: words or ways, never a crash."""
+    try:
+        found = find_positions(document, Wishes(count=2))
+    except FingeringError as error:
+        said = (error.found, error.mend)
+        found = None
+    if found is None:
+        assert all(said)
+        return
+    assert bool(found.ways) == bool(document.notes)
+    for number, way in enumerate(found.ways, start=1):
+        changed = document_from_json(take_to_json(found.document_with(number)))
+        assert [take.id for take in changed.notes] == [take.id for take in document.notes]
+        assert reasons_for(way, found.ways[0])
+        doubted = {doubt.id for doubt in way.fingering.doubts}
+        placed = set(way.fingering.by_id)
+        assert {pluck for pluck in way.fingering.positions if pluck not in placed} <= doubted

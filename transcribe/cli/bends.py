@@ -50,7 +50,9 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
         epilog=EXAMPLE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("take", type=Path, metavar="TAKE_OR_DOCUMENT", help="a recording, or a .take.json of a draft")
+    parser.add_argument(
+        "take", type=Path, metavar="TAKE_OR_DOCUMENT", help="a recording, a .take.json, or a MIDI or MusicXML file"
+    )
     parser.add_argument(
         "--target",
         action="append",
