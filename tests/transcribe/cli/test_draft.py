@@ -11,7 +11,7 @@ import pytest
 from transcribe.cli.commands import main
 
 ROOT = Path(__file__).parents[3]
-DEMO = ROOT / "fixtures" / "takes" / "lamp-room.sampled-clean.flac"
+DEMO = ROOT / "fixtures" / "takes" / "lamp-room.bright-electric.flac"
 SUFFIXES = (".take.json", ".tab.txt", ".musicxml", ".mid")
 
 

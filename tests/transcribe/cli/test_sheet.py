@@ -17,7 +17,7 @@ from transcribe.cli.commands import main
 
 ROOT = Path(__file__).parents[3]
 LICK = ROOT / "fixtures" / "reference" / "lamp-room.bright-electric.take.json"
-TAKE = ROOT / "fixtures" / "takes" / "lamp-room.sampled-clean.flac"
+TAKE = ROOT / "fixtures" / "takes" / "lamp-room.bright-electric.flac"
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -130,7 +130,7 @@ def test_a_document_without_notes_is_a_sheet_with_an_empty_bar(tmp_path):
 
 def test_a_recording_is_drafted_first(tmp_path):
     assert main(["sheet", str(TAKE), "--key", "A minor", "--out", str(tmp_path), "--formats", "pdf"]) == 0
-    text = text_of(tmp_path / "lamp-room.sampled-clean.pdf")
+    text = text_of(tmp_path / "lamp-room.bright-electric.pdf")
     assert "key A minor" in text
     assert "full" in text  # its bends of a whole tone
 
