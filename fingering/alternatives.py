@@ -121,14 +121,20 @@ def _sound(fingering: Fingering, best: Fingering) -> str:
     more_wound = wound(fingering) - wound(best)
     if more_wound:
         tone = "darker" if more_wound > 0 else "brighter"
-        words.append(f"{tone}: {abs(more_wound)} {'more' if more_wound > 0 else 'fewer'} notes on wound strings")
+        words.append(f"{tone}: {_count(more_wound, 'note')} on wound strings")
     more_open = opened(fingering) - opened(best)
     if more_open:
         words.append(
-            f"{abs(more_open)} {'more' if more_open > 0 else 'fewer'} open strings, "
-            f"{'which ring on and cannot be shaken' if more_open > 0 else 'so every note can be shaken and stopped'}"
+            f"{_count(more_open, 'open note')}, "
+            f"{'ringing on and never shaken' if more_open > 0 else 'so more of them can be shaken and stopped'}"
         )
     higher = mean(p.fret for p in fingering.placements) - mean(p.fret for p in best.placements)
     if abs(higher) >= 1.0:
         words.append("rounder, on shorter strings" if higher > 0 else "clearer, on longer strings")
     return "; ".join(words) or "much the same sound"
+
+
+def _count(difference: int, what: str) -> str:
+    """Return ``1 more note`` or ``3 fewer notes``."""
+    plural = "" if abs(difference) == 1 else "s"
+    return f"{abs(difference)} {'more' if difference > 0 else 'fewer'} {what}{plural}"
