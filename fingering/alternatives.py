@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import mean, median
 
 from fingering.cost import LEAD_LINE, Profile
@@ -14,7 +14,7 @@ from fingering.moments import moments_of
 from fingering.near import search_near
 from fingering.needs import Limits
 from fingering.passage import Passage
-from fingering.search import fingering_of, limits_by_index, profile_named, spots_of
+from fingering.search import fingering_of, limits_by_index, profile_named, solve, spots_of
 from fingering.solution import Fingering, ordinal
 
 OTHER_STRINGS = 0.3  # at least this share of notes lies on another string; a choice of ours
@@ -25,7 +25,7 @@ class Alternative:
     """One way to play the passage, and what sets it apart from the first."""
 
     fingering: Fingering
-    extra_cost: float  # above the cheapest
+    extra_cost: float  # above the first, what the sound says left out; below 0 for one that is easier
     where: str  # "one string down, around the 12th fret"
     sound: str  # "darker: 5 more notes on wound strings"
 
@@ -42,19 +42,25 @@ def alternatives(
     """Return the cheapest fingering and up to ``count`` really different ones, cheapest first.
 
     Two fingerings are different when a third of the notes lie on other strings. Each is the cheapest with the hand
-    near one part of the neck. Raises LockError when fixed values contradict each other.
+    near one part of the neck. Where the sound speaks for strings (``string_weights``) the first one heeds it; the
+    others are asked of the hand alone, so one of them may be easier. Raises LockError when fixed values contradict
+    each other.
     """
     neck = fretboard or Fretboard()
     weights = profile_named(profile)
     if not passage.plucks:
         return ()
     check_locks(passage, neck, limits or {})
+    heard = None
+    if any(pluck.string_weights is not None for pluck in passage.plucks):
+        heard = solve(passage, neck, profile=weights, limits=limits, picking=picking)
+        passage = Passage(tuple(replace(pluck, string_weights=None) for pluck in passage.plucks))
     anchors = (None, *_anchors(passage, neck))
     found = search_near(
         moments_of(passage), passage.plucks, neck, weights, limits_by_index(passage, limits or {}), anchors
     )
-    chosen = [fingering_of(passage, found, found.ways[0], neck, weights, picking)]
-    for way in sorted(found.ways[1:], key=lambda way: way.cost):
+    chosen = [heard or fingering_of(passage, found, found.ways[0], neck, weights, picking)]
+    for way in sorted(found.ways if heard else found.ways[1:], key=lambda way: way.cost):
         if len(chosen) > count:
             break
         spots = spots_of(found, way, len(passage.plucks))
@@ -66,12 +72,16 @@ def alternatives(
     return tuple(
         Alternative(
             fingering,
-            fingering.cost - best.cost,
+            _hand_cost(fingering) - _hand_cost(best),
             _where(fingering, best),
             "" if fingering is best else _sound(fingering, best),
         )
         for fingering in chosen
     )
+
+
+def _hand_cost(fingering: Fingering) -> float:
+    return fingering.cost - fingering.cost_by_term.get("sound", 0.0)
 
 
 def _anchors(passage: Passage, neck: Fretboard) -> list[int]:

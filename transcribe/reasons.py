@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from fingering.alternatives import Alternative
 from fingering.cost import TERMS
 from fingering.solution import Fingering, ordinal
+from transcribe.document.model import TakeNote
 
 WORTH_SAYING = 0.1  # of effort; smaller differences are not put in words; a choice of ours
 MOST_TERMS = 4  # reasons told for one way
 MOST_POSITIONS = 6  # hand positions named one by one
+NOT_EFFORT = ("fault", "sound")  # terms of the cost that no hand feels
+SURE = 0.5  # a string with more than half of the weight is the one that was heard
 UNIT = "effort 1 is moving the hand to another position within a quarter of a second"
 
 
-def reasons_for(way: Alternative, easiest: Alternative) -> tuple[str, ...]:
-    """Return how the hand moves, what the way costs against the easiest one, how it sounds, and what to look at."""
-    told = [hand_words(way.fingering), *_effort(way, easiest)]
+def reasons_for(way: Alternative, first: Alternative, notes: Sequence[TakeNote] = ()) -> tuple[str, ...]:
+    """Return how the hand moves, what the way costs against the first one, how it sounds, and what to look at.
+
+    ``notes`` tell how many of them sound as if played on the strings of this way.
+    """
+    told = [hand_words(way.fingering), *_effort(way, first), *_heard(way.fingering, notes)]
     if way.sound:
         told.append(f"sound: {way.sound}")
     if len(way.fingering.shapes) > 1:
@@ -47,17 +53,17 @@ def hand_words(fingering: Fingering) -> str:
 
 
 def effort_of(fingering: Fingering) -> float:
-    """Return what the fingering costs apart from faults, which are told as doubts."""
-    return fingering.cost - fingering.faults
+    """Return what the fingering asks of the hand: its cost without faults and without what the sound speaks for."""
+    return fingering.cost - sum(fingering.cost_by_term.get(term, 0.0) for term in NOT_EFFORT)
 
 
-def _effort(way: Alternative, easiest: Alternative) -> list[str]:
+def _effort(way: Alternative, first: Alternative) -> list[str]:
     effort, mine = effort_of(way.fingering), _terms(way.fingering)
     differences, sign, against = mine, "", ""
-    if way is not easiest:
-        base = _terms(easiest.fingering)
+    if way is not first:
+        base = _terms(first.fingering)
         differences, sign = {term: mine.get(term, 0.0) - base.get(term, 0.0) for term in {**mine, **base}}, "+"
-        more = effort - effort_of(easiest.fingering)
+        more = effort - effort_of(first.fingering)
         against = f", {abs(more):.1f} {'more' if more >= 0 else 'less'} than the first"
     order = sorted(differences, key=lambda term: -abs(differences[term]))
     told = [term for term in order if abs(differences[term]) >= WORTH_SAYING][:MOST_TERMS]
@@ -66,8 +72,18 @@ def _effort(way: Alternative, easiest: Alternative) -> list[str]:
     return [*lines, *(f"  {differences[term]:{sign}.1f} {TERMS[term]}" for term in told)]
 
 
+def _heard(fingering: Fingering, notes: Sequence[TakeNote]) -> list[str]:
+    """Return how many of the notes whose sound names a string lie on that string; empty when none does."""
+    sure = {take.id: take.note.string_weights for take in notes if max(take.note.string_weights or (0.0,)) > SURE}
+    placed = [item for item in fingering.placements if item.id in sure]
+    if not placed:
+        return []
+    right = sum(1 for item in placed if (sure[item.id] or ())[item.string - 1] > SURE)
+    return [f"heard: {right} of {len(placed)} notes sound as if played on these strings"]
+
+
 def _terms(fingering: Fingering) -> Mapping[str, float]:
-    return {term: cost for term, cost in fingering.cost_by_term.items() if term != "fault" and cost > 0}
+    return {term: cost for term, cost in fingering.cost_by_term.items() if term not in NOT_EFFORT and cost > 0}
 
 
 def _span(fingering: Fingering, index: int) -> str:

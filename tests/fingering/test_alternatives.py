@@ -1,6 +1,8 @@
+from dataclasses import replace
+
 import pytest
 
-from fingering import Fretboard, alternatives, solve
+from fingering import Fretboard, Passage, alternatives, solve
 from tests.fingering_checker import faults
 from tests.fingering_music import line
 from tests.lead_licks import LICKS, lick
@@ -45,3 +47,21 @@ def test_more_notes_on_wound_strings_are_called_darker():
     for one, count in zip(found[1:], wound[1:], strict=True):
         assert ("darker" in one.sound) == (count > wound[0])
     assert max(wound) > wound[0]
+
+
+def test_the_first_heeds_the_sound_and_the_others_the_hand_alone():
+    """A line that sounds a string lower: that is the first way, and the easiest for the hand comes next."""
+    plain = line(57, 60, 62, 64, 67)
+    easy = solve(plain)
+    wanted = {place.id: min(6, place.string + 1) for place in easy.placements}
+    told = Passage(
+        tuple(
+            replace(pluck, string_weights=tuple(0.95 if string == wanted[pluck.id] else 0.01 for string in range(1, 7)))
+            for pluck in plain.plucks
+        )
+    )
+    first, second, *_ = alternatives(told)
+    assert {place.id: place.string for place in first.fingering.placements} == wanted
+    assert strings(second.fingering) == strings(easy)
+    assert "sound" not in second.fingering.cost_by_term
+    assert second.extra_cost < 0

@@ -157,6 +157,25 @@ def test_reasons_tell_hand_effort_sound_and_care() -> None:
     assert any(line.startswith("sound: ") for line in second)
 
 
+def test_what_was_heard_of_the_strings_is_told_and_is_no_effort() -> None:
+    easy = find_positions(PENTATONIC).document_with(1)
+    notes = tuple(
+        replace(
+            take,
+            note=replace(
+                take.note,
+                string_weights=tuple(0.95 if k == take.placement.string + 1 else 0.01 for k in range(1, 7)),
+            ),
+        )
+        for take in easy.notes
+    )
+    found = find_positions(replace(PENTATONIC, notes=notes))
+    first, second = (reasons_for(way, found.ways[0], found.document.notes) for way in found.ways[:2])
+    assert "heard: 8 of 8 notes sound as if played on these strings" in first
+    assert "heard: 0 of 8 notes sound as if played on these strings" in second
+    assert any("less than the first:" in line for line in second)
+
+
 def test_the_hand_is_told_by_its_positions() -> None:
     low_then_high = find_positions(line(40, 41, 43, 84, 86)).ways[0].fingering
     words = hand_words(low_then_high)

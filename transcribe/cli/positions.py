@@ -210,13 +210,15 @@ def _page(found: Positions, title: str) -> str:
             f"{number}  {way.where if way.fingering.placements else 'no note can be placed'}"
             + ("  (as the document has it)" if number == now else ""),
             build_score(found.document_with(number), title=title),
-            reasons_for(way, found.ways[0]),
+            reasons_for(way, found.ways[0], found.document.notes),
         )
         for number, way in enumerate(found.ways, start=1)
     ]
     width = max(NARROWEST_PAGE, shutil.get_terminal_size((100, 24)).columns)
     ways = f"{len(found.ways)} way{'' if len(found.ways) == 1 else 's'}"
-    heading = f"{title}: {ways}, easiest first (profile: {found.profile}; {found.picking})"
+    heard = any(take.note.string_weights is not None for take in found.document.notes)
+    order = "first as it sounds, then the easiest" if heard and len(found.ways) > 1 else "easiest first"
+    heading = f"{title}: {ways}, {order} (profile: {found.profile}; {found.picking})"
     closing = [UNIT, *advice_for(way.fingering for way in found.ways)]
     closing += [f"the take: {doubt.why}" for doubt in found.document.doubts if doubt.note is None]
     return f"{heading}\n\n{side_by_side(columns, width=width)}" + "\n".join(closing) + "\n"
@@ -269,7 +271,7 @@ def ways_json(found: Positions) -> list[dict[str, object]]:
             "where": way.where,
             "sound": way.sound,
             "effort": round(effort_of(way.fingering), 2),
-            "reasons": [line.strip() for line in reasons_for(way, found.ways[0])],
+            "reasons": [line.strip() for line in reasons_for(way, found.ways[0], found.document.notes)],
             "placements": [
                 {"note": item.id, "string": item.string, "fret": item.fret, "finger": item.finger, "pluck": item.stroke}
                 for item in way.fingering.placements
