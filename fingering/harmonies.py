@@ -148,7 +148,7 @@ def _rooted(harmony: Harmony, run: Sequence[Sequence[int]], notes: int) -> float
     roots = sum(midi % 12 == harmony.root for heard in run for midi in heard)
     first, last = (any(midi % 12 == harmony.root for midi in run[at]) for at in (0, -1))
     # of the two pentatonic scales a lead player thinks of the minor one first: common practice
-    return 0.1 * roots / notes + 0.05 * last + 0.03 * first + 0.03 * (harmony.kind == "minor pentatonic")
+    return 0.1 * roots / notes + 0.05 * last + 0.03 * first + 0.1 * (harmony.kind == "minor pentatonic")
 
 
 def _runs(classes: Sequence[int], mask: int) -> Iterator[tuple[int, int]]:
