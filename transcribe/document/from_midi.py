@@ -23,6 +23,7 @@ from transcribe.rhythm.quantize import timing_at
 from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
 
 MOST_NOTES = 20_000  # an hour of sixteenths at 80 bpm
+MOST_BARS = 5_000  # two hours and more of 4/4
 GRIDS = (Fraction(1, 8), Fraction(1, 6))  # quarters: 32nds, and sixteenths in triplets
 ON_GRID = 0.02  # quarters; a written note lies this near to a place of the grid
 GATE = 0.34  # a note that stops short of the next by less than this share of the way is written up to it
@@ -174,25 +175,37 @@ def _key(music: MidiMusic, doubts: list[Doubt]) -> Key | None:
 def _rhythm(
     music: MidiMusic, notes: Sequence[Note], meter: Meter, doubts: list[Doubt]
 ) -> tuple[Rhythm, Mapping[str, Timing]]:
-    """Return the grid, and where each note is written."""
+    """Return the grid, and where each note is written. Empty bars before the first note are left out."""
+    quarter = music.clock.ticks_per_quarter
+    silent = int((music.struck[0].on / quarter + ON_GRID) // float(meter.bar_beats)) * meter.bar_beats
+    if silent:
+        doubts.append(Doubt(f"bar 1 here is bar {silent // meter.bar_beats + 1} of the file: nothing sounds before"))
+    _check_length(max(item.off for item in music.struck) / quarter - float(silent), meter)
     tempos = music.clock.tempos
     bpm = 60e6 / max(1, tempos[0][1])
-    rhythm = Rhythm(tempo_bpm=bpm, meter=meter, first_downbeat_s=0.0, tempo_source="given")
+    first_s = float(music.clock.seconds([round(float(silent) * quarter)])[0])
+    rhythm = Rhythm(tempo_bpm=bpm, meter=meter, first_downbeat_s=first_s, tempo_source="given")
     if len({quarter_us for _, quarter_us in tempos}) > 1:
         doubts.append(Doubt(f"the tempo changes {len(tempos) - 1} times in this file: the first, {bpm:.0f}, is named"))
-    starts = (
-        None if music.clock.is_film else _written([item.on / music.clock.ticks_per_quarter for item in music.struck])
-    )
+    starts = None if music.clock.is_film else _written([item.on / quarter for item in music.struck])
     if starts is not None:
         lengths = _lengths(music, starts)
         return rhythm, {
-            note.id: timing_at(start, length, rhythm)
+            note.id: timing_at(start - silent, length, rhythm)
             for note, start, length in zip(notes, starts, lengths, strict=True)
         }
     if not music.clock.has_tempo:
         rhythm = fit_rhythm(notes, meter=meter)
         doubts.append(Doubt("the file tells no tempo and its notes lie on no grid: the tempo is estimated"))
     return rhythm, quantize(notes, rhythm)
+
+
+def _check_length(quarters: float, meter: Meter) -> None:
+    bars = quarters / float(meter.bar_beats)
+    if bars > MOST_BARS:
+        raise ReadError(
+            f"this MIDI file goes on for {bars:.0f} bars, more than {MOST_BARS}", "Export a shorter passage."
+        )
 
 
 def _written(quarters: Sequence[float]) -> list[Fraction] | None:

@@ -92,6 +92,17 @@ def test_a_short_gate_is_written_up_to_the_next_note_and_a_real_rest_stays():
     assert [value for _, _, value in starts(rests)] == [1, 1]
 
 
+def test_empty_bars_before_the_first_note_are_left_out_and_told():
+    """A lick from bar 57 of a song: its times stay those of the file, its bars begin at 1."""
+    played = line((60, 62))
+    played[0] = played[0].copy(time=(56 * 4 + 1) * QUARTER)
+    document = document_from_midi(midi_file([TEMPO, *played]))
+    assert starts(document)[0] == (1, 1, Fraction(1, 2))
+    assert document.notes[0].note.onset_s == pytest.approx(225 * 0.6)
+    assert document.rhythm.first_downbeat_s == pytest.approx(224 * 0.6)
+    assert "bar 1 here is bar 57 of the file: nothing sounds before" in doubts(document)
+
+
 def test_triplets_are_written_as_thirds():
     document = document_from_midi(midi_file([TEMPO], line((60, 62, 64), step=160, sounding=160)))
     assert starts(document) == [(1, Fraction(k, 3), Fraction(1, 3)) for k in range(3)]
@@ -160,6 +171,7 @@ def test_a_dive_below_the_note_is_told():
         (midi_file([TEMPO]), "holds no notes"),
         (midi_file(line((36,), channel=9)), "holds drums alone"),
         (midi_file(line((60,)), line((62,)), file_type=2), "separate patterns"),
+        (midi_file(line((60, 62), step=30_000 * QUARTER)), "goes on for"),
         (HAND_WRITTEN[:-8], "cut short"),
         (HAND_WRITTEN[:12] + b"\0\0" + HAND_WRITTEN[14:], "a beat has no ticks"),
         (HAND_WRITTEN.replace(bytes.fromhex("ff59020100"), bytes.fromhex("ff59027f05")), "is broken"),
