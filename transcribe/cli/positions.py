@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
-import shutil
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,7 +22,6 @@ if TYPE_CHECKING:
     from transcribe.positions import Positions, Wishes
 
 DEFAULT_COUNT = 3
-NARROWEST_PAGE = 40
 
 EXAMPLE = """\
 example:
@@ -142,6 +139,7 @@ def run(arguments: argparse.Namespace) -> int:
             f"{arguments.take} is no take document to write into", "Add a folder, such as --out drafts."
         )
 
+    from transcribe.cli.positions_page import ways_as_json, ways_page
     from transcribe.opening import open_music
     from transcribe.positions import find_positions, why_there
 
@@ -153,10 +151,10 @@ def run(arguments: argparse.Namespace) -> int:
     why = [(note, why_there(document, note, wishes)) for note in arguments.why]
     written = _keep(arguments, document, found)
     if arguments.json:
-        print(_json_text(found, arguments.use or 1))
+        print(ways_as_json(found, arguments.use or 1))
         print(written, file=sys.stderr, end="\n" if written else "")
         return 0
-    print(_page(found, stem_of(arguments.take)))
+    print(ways_page(found, stem_of(arguments.take)))
     for note, words in why:
         print(f"{note}: {words[0]}" + "".join(f"\n  {line}" for line in words[1:]) + "\n")
     print(written or _offer(arguments.take, found))
@@ -196,34 +194,6 @@ def stem_of(take: Path) -> str:
     return take.name.removesuffix(".take.json") if take.name.endswith(".take.json") else take.stem
 
 
-def _page(found: Positions, title: str) -> str:
-    from transcribe.cli.summary import advice_for
-    from transcribe.reasons import UNIT, reasons_for
-    from transcribe.score.build import build_score
-    from transcribe.write.side_by_side import Column, side_by_side
-
-    if not found.ways:
-        return "this document holds no notes: there is nothing to place\n"
-    now = found.stands_now()
-    columns = [
-        Column(
-            f"{number}  {way.where if way.fingering.placements else 'no note can be placed'}"
-            + ("  (as the document has it)" if number == now else ""),
-            build_score(found.document_with(number), title=title),
-            reasons_for(way, found.ways[0], found.document.notes),
-        )
-        for number, way in enumerate(found.ways, start=1)
-    ]
-    width = max(NARROWEST_PAGE, shutil.get_terminal_size((100, 24)).columns)
-    ways = f"{len(found.ways)} way{'' if len(found.ways) == 1 else 's'}"
-    heard = any(take.note.string_weights is not None for take in found.document.notes)
-    order = "first as it sounds, then the easiest" if heard and len(found.ways) > 1 else "easiest first"
-    heading = f"{title}: {ways}, {order} (profile: {found.profile}; {found.picking})"
-    closing = [UNIT, *advice_for(way.fingering for way in found.ways)]
-    closing += [f"the take: {doubt.why}" for doubt in found.document.doubts if doubt.note is None]
-    return f"{heading}\n\n{side_by_side(columns, width=width)}" + "\n".join(closing) + "\n"
-
-
 def _offer(take: Path, found: Positions) -> str:
     if not found.ways:
         return "nothing written"
@@ -250,38 +220,3 @@ def _keep(arguments: argparse.Namespace, before: TakeDocument, found: Positions)
     if arguments.out is not None:
         return keep_in_folder(arguments.take, stem_of(arguments.take), after, arguments.out)
     return keep_beside(arguments.take, stem_of(arguments.take), before, after)
-
-
-def _json_text(found: Positions, number: int) -> str:
-    from transcribe.document.text import take_to_json
-    from transcribe.positions import ALTERNATIVES
-
-    document = found.document_with(number) if found.ways else found.document
-    data = {**take_to_json(document), ALTERNATIVES: ways_json(found)}
-    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)
-
-
-def ways_json(found: Positions) -> list[dict[str, object]]:
-    """Return all ways for other programs: what each is called, costs and sounds like, and where it puts the notes."""
-    from transcribe.reasons import effort_of, reasons_for
-
-    return [
-        {
-            "use": number,
-            "where": way.where,
-            "sound": way.sound,
-            "effort": round(effort_of(way.fingering), 2),
-            "reasons": [line.strip() for line in reasons_for(way, found.ways[0], found.document.notes)],
-            "placements": [
-                {"note": item.id, "string": item.string, "fret": item.fret, "finger": item.finger, "pluck": item.stroke}
-                for item in way.fingering.placements
-            ],
-            "shapes": [
-                {"first": span.first_id, "last": span.last_id, "name": span.name, "fret": span.fret}
-                for span in way.fingering.shapes
-            ],
-            "cautions": [{"note": item.id, "why": item.why, "advice": item.advice} for item in way.fingering.cautions],
-            "doubts": [{"note": item.id, "why": item.why} for item in way.fingering.doubts],
-        }
-        for number, way in enumerate(found.ways, start=1)
-    ]
