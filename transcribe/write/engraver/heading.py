@@ -31,6 +31,7 @@ class _Line:
     x: float
 
     def words(self, words: Words, gap: float = 4.0) -> None:
+        """Write words at the pen and move it past them."""
         self.canvas.words(words, self.x, self.baseline, anchor="start")
         self.x += words.width + gap
 
