@@ -9,7 +9,7 @@ from statistics import mean, median
 from fingering.cost import LEAD_LINE, Profile
 from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
 from fingering.hand import reach_on
-from fingering.locks import check_locks
+from fingering.locks import check_locks, check_passage
 from fingering.moments import moments_of
 from fingering.near import search_near
 from fingering.needs import Limits
@@ -50,6 +50,7 @@ def alternatives(
     weights = profile_named(profile)
     if not passage.plucks:
         return ()
+    check_passage(passage, neck)
     check_locks(passage, neck, limits or {})
     heard = None
     if any(pluck.string_weights is not None for pluck in passage.plucks):

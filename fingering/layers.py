@@ -107,7 +107,7 @@ def layer_for(
         keeps = stays_put(column, base, incoming, pressed, dragged, reach)
         spots[:, :, len(moment.new) + column] = np.where(keeps[:, :, None], was[:, None, :], 0)
         press_held(pressed, counts, was, keeps)
-        counts[:, :, COLUMN["cut short"]] += np.where(keeps | lost[:, None], 0.0, _loss(source, moment.onset_s))
+        counts[:, :, COLUMN["cut short"]] += np.where(keeps | lost[:, None], 0.0, ring_loss(source, moment.onset_s))
     _count_hand(counts, pressed, base.position, reach)
     total = q * rows
     codes = code_of(pressed[1], pressed[2], pressed[0], len(fretboard.open_midi))
@@ -138,7 +138,7 @@ def _count_sound(counts: np.ndarray, base: Base, plucks: list[Pluck]) -> None:
             counts[:, COLUMN["sound"]] += np.maximum(against, 0.0)[base.string[:, column]]
 
 
-def _loss(pluck: Pluck, onset_s: float) -> float:
+def ring_loss(pluck: Pluck, onset_s: float) -> float:
     """Return what cutting the rest of this note's ring counts."""
     lost_s = min(pluck.end_s - onset_s, 2 * RING_LOST_S)
     return max(lost_s, 0.0) / RING_LOST_S * (LET_RING_COUNT if pluck.let_ring else 1.0)

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fingering.errors import LockError
+from fingering.errors import LockError, PassageError
 from fingering.fretboard import Fretboard
 from fingering.needs import FREE, Limits, need_of, places_for
 from fingering.passage import Passage, Pluck
+
+
+def check_passage(passage: Passage, fretboard: Fretboard) -> None:
+    """Raise PassageError when a note weighs other strings than the neck has."""
+    strings = len(fretboard.open_midi)
+    for pluck in passage.plucks:
+        if pluck.string_weights is not None and len(pluck.string_weights) != strings:
+            raise PassageError(
+                f"note {pluck.id} has weights for {len(pluck.string_weights)} strings of a guitar with {strings}",
+                "Give one weight a string, string 1 first, or none at all.",
+            )
 
 
 def check_locks(passage: Passage, fretboard: Fretboard, limits: Mapping[str, Limits]) -> None:

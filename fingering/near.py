@@ -15,7 +15,7 @@ from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for
 from fingering.needs import Limits
 from fingering.passage import Pluck
-from fingering.paths import NOTHING_HELD, Found, Front, Way, incoming_of, may_be_used
+from fingering.paths import NOTHING_HELD, Found, Front, Way, incoming_of, may_be_used, most_gain
 
 
 def search_near(
@@ -35,10 +35,15 @@ def search_near(
     weights = np.array([profile[term] for term in TERMS])
     layers: list[Layer] = []
     fronts: list[Front] = []
+    unproved: list[int] = []
     for at, moment in enumerate(moments):
         before = layers[-1] if layers else None
         ways_here = len(base_of(moment, plucks, fretboard, profile, limits).position)
-        incoming, came = incoming_of(before, fronts[-1], moment, ways_here) if before else (NOTHING_HELD, None)
+        incoming, came, margin = NOTHING_HELD, None, float("inf")
+        if before is not None:
+            incoming, came, margin = incoming_of(before, fronts[-1], moment, ways_here)
+            if margin < most_gain(before, moment, plucks, moves, profile):
+                unproved.append(at)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits)
         own = np.where(_near(layer, anchors), layer.counts @ weights, np.inf)
         if before is None or came is None:
@@ -60,7 +65,7 @@ def search_near(
             state = int(front.back[anchor, state])
             states.append(state)
         ways.append(Way(tuple(reversed(states)), cost))
-    return Found(tuple(layers), tuple(ways))
+    return Found(tuple(layers), tuple(ways), tuple(unproved))
 
 
 NEAR_FRETS = 2  # the hand stays this close to its anchor; a choice of ours

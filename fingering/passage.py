@@ -34,6 +34,12 @@ class Pluck:
     def __post_init__(self) -> None:
         if not self.onset_s < self.end_s:
             raise PassageError(f"note {self.id} must end after it starts; got {self.onset_s} to {self.end_s}")
+        weights = self.string_weights
+        if weights is not None and (not weights or min(weights) < 0 or not max(weights) > 0):
+            raise PassageError(
+                f"note {self.id}: its string weights must be 0 or more, and not all 0; got {weights}",
+                "Give one weight a string, string 1 first, or none at all.",
+            )
         if (self.join != "none") != (self.joined_to is not None):
             raise PassageError(f"note {self.id}: a join names the note it follows, and only a join does")
 

@@ -17,7 +17,7 @@ from fingering.cost import TERMS, Profile, hurry
 from fingering.fretboard import Fretboard
 from fingering.harmonies import NO_LINK
 from fingering.holding import group_rows
-from fingering.layers import Layer, base_of, layer_for
+from fingering.layers import Layer, base_of, layer_for, ring_loss
 from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for
 from fingering.needs import Limits
@@ -25,8 +25,8 @@ from fingering.passage import Pluck
 
 # Beyond this many states a moment, what rings is kept only where it is cheapest: dense music that all rings would need
 # a number of states that doubles with every ringing note. Choices of ours, far above what a lick or a score needs.
-MOST_STATES = 3000
-FEWEST_HELD = 40
+MOST_STATES = 6000
+FEWEST_HELD = 100
 NOTHING_HELD = np.zeros((1, 0, 3), dtype=np.int16)
 
 
@@ -44,6 +44,7 @@ class Found:
 
     layers: tuple[Layer, ...]
     ways: tuple[Way, ...]
+    unproved: tuple[int, ...] = ()  # moments before which ways were dropped unseen: the cheapest may be among them
 
 
 def search(
@@ -59,10 +60,15 @@ def search(
     weights = np.array([profile[term] for term in TERMS])
     layers: list[Layer] = []
     fronts: list[Front] = []
+    unproved: list[int] = []
     for at, moment in enumerate(moments):
         before = layers[-1] if layers else None
         ways = len(base_of(moment, plucks, fretboard, profile, limits or {}).position)
-        incoming, came = incoming_of(before, fronts[-1], moment, ways) if before else (NOTHING_HELD, None)
+        incoming, came, margin = NOTHING_HELD, None, float("inf")
+        if before is not None:
+            incoming, came, margin = incoming_of(before, fronts[-1], moment, ways)
+            if margin < most_gain(before, moment, plucks, moves, profile):
+                unproved.append(at)
         layer = layer_for(moment, plucks, incoming, fretboard, profile, limits or {})
         own = layer.counts @ weights
         after = moments[at + 1] if at + 1 < len(moments) else None
@@ -79,7 +85,7 @@ def search(
             front = replace(front, history=_histories(layer, front))
         layers.append(layer)
         fronts.append(front)
-    return Found(tuple(layers), _trace(fronts, k))
+    return Found(tuple(layers), _trace(fronts, k), tuple(unproved))
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,27 +133,44 @@ def _may_win(
     )
 
 
-def incoming_of(before: Layer, front: Front, moment: Moment, ways: int) -> tuple[np.ndarray, np.ndarray]:
-    """Return the distinct placements of held notes, (q, held, 3), and which of them each state before brings.
+def incoming_of(before: Layer, front: Front, moment: Moment, ways: int) -> tuple[np.ndarray, np.ndarray, float]:
+    """Return the distinct placements of held notes, (q, held, 3), which of them each state before brings, and a margin.
 
-    When what rings can lie in very many ways, only the cheapest are kept and the others are -1: from there on the
-    search may miss the cheapest way by a little. ``ways`` is how many ways there are to hold the new notes.
+    When what rings can lie in very many ways, only the cheapest are kept and the others are -1; the margin is how much
+    dearer than the cheapest the best of those is, infinite when all are kept. ``ways`` is how many ways there are to
+    hold the new notes.
     """
     columns = [before.notes.index(index) for index in moment.held]
     held = before.spots[:, columns]
     first, group = group_rows(held)
     most = max(FEWEST_HELD, MOST_STATES // ways)
     if len(first) <= most:
-        return held[first], group
+        return held[first], group, float("inf")
     floor = np.full((len(front.cost), len(first)), np.inf)
     for row, cost in enumerate(front.cost):
         np.minimum.at(floor[row], group, cost)
     least = floor.min(axis=1, keepdims=True)
     above = (floor - np.where(np.isfinite(least), least, 0.0)).min(axis=0)
-    kept = np.sort(np.argsort(above, kind="stable")[:most])
+    order = np.argsort(above, kind="stable")
+    kept = np.sort(order[:most])
     number = np.full(len(first), -1)
     number[kept] = np.arange(len(kept))
-    return held[first[kept]], number[group]
+    return held[first[kept]], number[group], float(above[order[most]])
+
+
+def most_gain(before: Layer, moment: Moment, plucks: tuple[Pluck, ...], moves: Moves, profile: Profile) -> float:
+    """Return the most that a dearer placement of ringing notes can make up for from here on.
+
+    Any way from the cheapest state can let the rings go and take the same new grips: it pays for the rings cut short,
+    for the move, and twice for fingers that could have led or stayed. A note waited for by a join cannot be let go.
+    """
+    waited_for = {plucks[index].joined_to for index in moment.new}
+    if any(plucks[index].id in waited_for for index in moment.held):
+        return float("inf")
+    cut = sum(ring_loss(plucks[index], moment.onset_s) for index in moment.held) * profile["cut short"]
+    rush = hurry(moment.since_s)
+    repeats = moves.repeat * len(before.moment.repeated_in(moment))
+    return cut + rush * (float(moves.hand.max()) + 8 * moves.most_finger) + moves.most_strings + repeats + moves.shape
 
 
 def _advance(before: Layer, came: np.ndarray, front: Front, layer: Layer, own: np.ndarray, moves: Moves) -> Front:

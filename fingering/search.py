@@ -11,7 +11,7 @@ from fingering.cost import LEAD_LINE, PROFILES, TERMS, Profile
 from fingering.errors import FingeringError
 from fingering.fretboard import Fretboard
 from fingering.layers import Layer
-from fingering.locks import check_locks
+from fingering.locks import check_locks, check_passage
 from fingering.moments import moments_of
 from fingering.moves import move_counts
 from fingering.needs import Limits
@@ -21,6 +21,7 @@ from fingering.plucking import strokes_for
 from fingering.shape_spans import shape_spans
 from fingering.solution import Doubt, Fingering
 
+NOT_PROVED = "so much rings here that not every way was tried: from here on not proved the cheapest"
 RING_CUT_DOUBT = 0.3  # cutting more than this share of a note is worth a word; a choice of ours
 
 
@@ -62,6 +63,7 @@ def k_cheapest(
     weights = profile_named(profile)
     if not passage.plucks:
         return (Fingering((), {}, 0.0, {}, {}, profile=weights.name),)
+    check_passage(passage, neck)
     check_locks(passage, neck, limits or {})
     by_index = limits_by_index(passage, limits or {})
     moments = moments_of(passage)
@@ -121,6 +123,9 @@ def fingering_of(
             passage.plucks[index].id for index, spot in zip(layer.notes, layer.spots[state], strict=True) if spot[0]
         ]
         held.append([placements[name] for name in down])
+    if found.unproved:
+        first = found.layers[found.unproved[0]].moment.new[0]
+        doubts.append(Doubt(passage.plucks[first].id, NOT_PROVED))
     return Fingering(
         placements=tuple(placements.values()),
         positions=positions,
@@ -132,6 +137,7 @@ def fingering_of(
         cautions=cautions_for(passage, [layer.moment for layer in found.layers], held, fretboard),
         profile=profile.name,
         by_id=placements,
+        proved_cheapest=not found.unproved,
     )
 
 

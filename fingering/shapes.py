@@ -20,6 +20,7 @@ from fingering.needs import Limits
 OPEN_ROOT = {"C": 0, "A": 9, "G": 7, "E": 4, "D": 2}  # pitch class of the open chord; up the neck in this order
 # where each minor pentatonic box starts on the lowest string, from the barre of the minor shape inside it
 _BOX_STARTS = {"E": 0, "D": 1, "C": 1, "A": 0, "G": 1}
+WINDOW = (1, 4)  # frets below and above the barre that belong to a shape's part of the neck: common practice
 _X = None
 # frets of strings 6 to 1 counted from the nut or barre; None is silent
 _FRETS: dict[str, dict[str, tuple[int | None, ...]]] = {
@@ -161,20 +162,32 @@ def scale_position(
     return tuple(found[midi] for midi in sorted(found))
 
 
-def limits_for_shape(letter: str, root: int, neck: Fretboard | None = None, *, octave: int = 0) -> Limits:
-    """Return limits that keep a passage in the part of the neck around a shape with this root (pitch class).
+def limits_for_shape(letter: str, root: int, neck: Fretboard | None = None, *, octave: int | None = None) -> Limits:
+    """Return limits that keep a passage in the part of the neck around a shape with this root (pitch class, 0 is C).
 
-    The part runs from one fret below the barre to four above, which holds the scale around the chord.
+    The part runs from one fret below the barre to four above, which holds the scale around the chord. Without
+    ``octave`` every such part of the neck is allowed; 0 is the one nearest the nut. Capo and a guitar tuned down as a
+    whole are seen to. Raises FingeringError for another letter, or when the part does not fit the neck.
+
+    >>> limits_for_shape("E", 9, octave=0).frets
+    (4, 9)
     """
     fretboard = neck or Fretboard()
-    barre = (shape(letter).fret_for_root(root) - fretboard.capo) % 12 + 12 * octave
-    high = barre + 4
-    if high > fretboard.last_fret:
+    tuned = fretboard.open_midi[0] - STANDARD_OPEN_MIDI[0] + fretboard.capo
+    nearest = (shape(letter.upper()).fret_for_root(root) - tuned) % 12
+    barres = range(nearest, fretboard.last_fret - WINDOW[1] + 1, 12) if octave is None else (nearest + 12 * octave,)
+    if not barres or not 0 <= barres[-1] <= fretboard.last_fret - WINDOW[1]:
         raise FingeringError(
-            f"the {letter}-shape at fret {barre} does not fit a neck of {fretboard.last_fret} frets",
+            f"the {letter.upper()}-shape at fret {barres[-1] if barres else nearest} does not fit a neck of "
+            f"{fretboard.last_fret} frets",
             "Choose a shape or octave nearer the nut.",
         )
-    return Limits(frets=(max(0, barre - 1), high))
+    windows = [(max(0, barre - WINDOW[0]), barre + WINDOW[1]) for barre in barres]
+    if len(windows) == 1:
+        return Limits(frets=windows[0])
+    strings = range(1, len(fretboard.open_midi) + 1)
+    places = ((string, fret) for low, high in windows for string in strings for fret in range(low, high + 1))
+    return Limits(places=frozenset(places))
 
 
 @lru_cache(maxsize=1)

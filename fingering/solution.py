@@ -53,6 +53,7 @@ class Fingering:
     cautions: tuple[Caution, ...] = ()
     profile: str = ""
     by_id: Mapping[str, Placement] = field(default_factory=dict, repr=False)
+    proved_cheapest: bool = True  # False where so much rang that some ways were dropped; a doubt says from where on
 
     @property
     def faults(self) -> float:

@@ -12,7 +12,7 @@ from fingering.moves import move_counts
 MOST_WAYS = 3000  # passages with more ways to play them are not enumerated
 
 
-def every_cost(passage, neck, profile):
+def every_cost(passage, neck, profile, most_ways=MOST_WAYS):
     """Cost of every way to hold the notes, cheapest first, by walking all of them; None when there are too many."""
     weights = np.array([profile[term] for term in TERMS])
     ways = [(None, 0, 0.0, ())]
@@ -22,7 +22,7 @@ def every_cost(passage, neck, profile):
             columns = [before.notes.index(index) for index in moment.held] if before else []
             incoming = before.spots[row : row + 1, columns] if before else np.zeros((1, 0, 3), dtype=np.int16)
             layer = layer_for(moment, passage.plucks, incoming, neck, profile, {})
-            if len(ways) * len(layer.position) > MOST_WAYS:
+            if len(ways) * len(layer.position) > most_ways:
                 return None
             for state in range(len(layer.position)):
                 step = float(layer.counts[state] @ weights)

@@ -50,3 +50,19 @@ def test_a_limit_never_lowers_the_cost():
 def test_a_lock_outside_the_limit_names_both():
     with pytest.raises(LockError, match="note n0: the lock to string 1 fret 0 contradicts the strings and frets"):
         limited(line(64, locked_string=1), Limits(frets=(5, 9)))
+
+
+def test_a_shape_letter_and_a_root_are_enough_wherever_the_passage_lies():
+    around = limits_for_shape("e", 9)
+    for octave in (0, 12):
+        passage = line(*(midi + octave for midi in (57, 60, 62, 64)))
+        places = limited(passage, around).placements
+        assert all(4 <= place.fret <= 9 or 16 <= place.fret <= 21 for place in places)
+        assert max(place.fret for place in places) - min(place.fret for place in places) <= 5
+
+
+def test_a_shape_is_found_with_a_capo_and_on_a_guitar_tuned_down():
+    assert limits_for_shape("E", 9, Fretboard(capo=2), octave=0).frets == (2, 7)
+    down = Fretboard(open_midi=(63, 58, 54, 49, 44, 39))
+    assert limits_for_shape("E", 9, down, octave=0).frets == (5, 10)
+    assert limits_for_shape("C", 0, octave=0).frets == (0, 4)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from fingering import Fretboard, Passage, Pluck, k_cheapest, solve
+from fingering import Fretboard, Passage, PassageError, Pluck, k_cheapest, solve
 from fingering.cost import PROFILES, TERMS
 from fingering.moments import moments_of
 from fingering.paths import search
@@ -194,3 +194,43 @@ def test_a_longer_passage_shares_the_work_of_equal_moments_and_keeps_states_few(
     moments = moments_of(line(*[60, 62, 64, 65] * 10))
     layers = search(moments, line(*[60, 62, 64, 65] * 10).plucks, Fretboard(), PROFILES["lead line"]).layers
     assert max(len(layer.position) for layer in layers) < 120
+
+
+@settings(max_examples=40, deadline=None)
+@given(passages(), st.sampled_from(sorted(PROFILES)))
+def test_without_a_clue_from_the_sound_its_term_changes_nothing(passage, name):
+    deaf = PROFILES[name].with_weights(sound=0.0)
+    with_term, without = solve(passage, profile=name), solve(passage, profile=deaf)
+    assert with_term.placements == without.placements
+    assert with_term.cost_by_term == without.cost_by_term
+    even = Passage(tuple(replace(pluck, string_weights=(1 / 6,) * 6) for pluck in passage.plucks))
+    assert solve(even, profile=name).placements == with_term.placements
+
+
+def test_weights_for_other_strings_than_the_neck_has_are_refused():
+    with pytest.raises(PassageError, match="weights for 6 strings of a guitar with 7"):
+        solve(line(64, string_weights=(1 / 6,) * 6), Fretboard(open_midi=(64, 59, 55, 50, 45, 40, 35)))
+    with pytest.raises(PassageError, match="must be 0 or more"):
+        line(64, string_weights=(0.0,) * 6)
+
+
+# enough neck for shapes, few enough places to walk every way
+MIDDLE = Fretboard(open_midi=(64, 59, 55), frets=10)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@given(
+    st.sampled_from([(0, 4, 7), (0, 3, 7), (4, 7, 12), (7, 4, 0)]),
+    st.integers(61, 66),
+    st.sampled_from(sorted(PROFILES)),
+)
+def test_the_cheapest_ways_are_exact_where_shapes_count(steps, low, name):
+    weighted = PROFILES[name].with_weights(shape=1.0)
+    passage = line(*(low + step for step in steps))
+    moments = moments_of(passage)
+    assert moments[1].link.harmonies
+    every = every_cost(passage, MIDDLE, weighted, most_ways=60000)
+    assume(every is not None)
+    for k in (1, 5):
+        found = [way.cost for way in search(moments, passage.plucks, MIDDLE, weighted, k=k).ways]
+        assert found == pytest.approx(every[:k], rel=1e-5)
