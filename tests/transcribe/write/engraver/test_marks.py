@@ -1,0 +1,238 @@
+"""Every sign of the sheet is drawn where the music asks for it, and only there."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from lxml import etree
+
+from tests.engraver_licks import HARD, FingeredPage
+from tests.golden.licks import WAVE
+from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.key import Key
+from transcribe.notes.note import Doubt, Slide
+from transcribe.rhythm.rhythm import Meter
+from transcribe.score.build import build_score
+from transcribe.write.engraver.engrave import engrave
+from transcribe.write.engraver.options import EXTRA_LINES, EngraveOptions
+
+ALL_LINES = frozenset(EXTRA_LINES)
+
+
+def drawn(document, **chosen):
+    """All boxes of a document, all lines shown."""
+    chosen = {"extra_lines": ALL_LINES, **chosen}
+    return [box for system in engrave(build_score(document), EngraveOptions(**chosen)) for box in system.boxes]
+
+
+def words_of(document, **chosen):
+    return [box.words for box in drawn(document, **chosen) if box.words is not None]
+
+
+def kinds_of(document, **chosen):
+    return {box.kind for box in drawn(document, **chosen)}
+
+
+def page(**told):
+    return FingeredPage(bpm=90.0, **told)
+
+
+def one(**told):
+    """A bar with one quarter told so, then a quarter and a half that are plain."""
+    lick = page()
+    lick.play("1", 2, 8, 3, **told)
+    lick.play("1", 2, 5, 1)
+    lick.play("2", 3, 7, 3)
+    return lick.document(key=Key("C", "major"))
+
+
+@pytest.mark.parametrize(
+    ("cents", "amount"), [(50, "¼"), (100, "½"), (150, "¾"), (200, "full"), (300, "1½"), (400, "2")]
+)
+def test_a_bend_tells_its_amount(cents, amount):
+    assert amount in words_of(one(pushes=(("bend", float(cents)),)))
+    assert "bend" in kinds_of(one(pushes=(("bend", float(cents)),)))
+    assert amount not in words_of(one())
+
+
+def test_a_bend_let_down_shows_the_fret_it_returns_to():
+    assert "(8)" in words_of(one(pushes=(("bend", 200.0), ("release", 0.0))))
+    assert "(8)" not in words_of(one(pushes=(("bend", 200.0),)))
+
+
+def test_a_pre_bend_rises_straight_from_its_number():
+    """The arrow of a pre-bend stands over its number; that of a bend ends to the right of it."""
+
+    def leans(kind):
+        boxes = drawn(one(pushes=((kind, 200.0),)), staves="tab")
+        (number,) = [box for box in boxes if box.kind == "fret" and box.words == "8"]
+        arrow = [box for box in boxes if box.kind == "bend" and box.words is None]
+        return max(box.right for box in arrow) - (number.left + number.right) / 2
+
+    assert leans("pre-bend") < leans("bend") - 5.0
+
+
+@pytest.mark.parametrize(
+    ("told", "kind"),
+    [
+        ({"vibrato": WAVE}, "vibrato"),
+        ({"slide": Slide("in", 200.0)}, "slide"),
+        ({"slide": Slide("out", -300.0)}, "slide"),
+    ],
+)
+def test_gestures_are_drawn(told, kind):
+    assert kind in kinds_of(one(**told))
+    assert kind not in kinds_of(one())
+
+
+@pytest.mark.parametrize(("kind", "slurred"), [("legato", True), ("shift", False)])
+def test_a_legato_slide_is_slurred_and_a_shift_slide_is_not(kind, slurred):
+    lick = page()
+    lick.slide("1", 2, 5, 8, kind=kind)
+    lick.play("3", 2, 8, 3, attack="slide" if slurred else "picked")
+    kinds = kinds_of(lick.document())
+    assert "slide" in kinds
+    assert ("slur" in kinds) is slurred
+
+
+@pytest.mark.parametrize(("attack", "fret"), [("hammer-on", 8), ("pull-off", 3)])
+def test_hammered_and_pulled_notes_hang_on_a_slur_on_both_staves(attack, fret):
+    lick = page()
+    lick.play("1", 2, 5, 1)
+    lick.play("3", 2, fret, 3, attack=attack)
+    slurs = [box.staff for box in drawn(lick.document()) if box.kind == "slur"]
+    assert sorted(slurs) == ["notation", "tab"]
+    assert "slur" not in kinds_of(one())
+
+
+@pytest.mark.parametrize(("told", "words"), [({"mute": "palm"}, "P.M."), ({"let_ring": True}, "let ring")])
+def test_spans_name_themselves_and_run_on_in_dashes(told, words):
+    lick = page()
+    for fret in (5, 7, 5, 7):
+        lick.play("1", 6, fret, 1, **told)
+    boxes = [box for box in drawn(lick.document()) if box.kind == "span"]
+    assert words in [box.words for box in boxes]
+    assert any(box.words is None for box in boxes)
+    assert words not in words_of(one())
+
+
+def test_dead_notes_and_harmonics_have_heads_of_their_own():
+    assert "x" in [word.lower() for word in words_of(one(mute="dead"))]
+    assert any("12" in word and word != "12" for word in words_of(natural_harmonic()))
+
+
+def natural_harmonic():
+    lick = page()
+    lick.play("4", 1, 12, 4, harmonic="natural")
+    return lick.document()
+
+
+def test_triplets_ties_rests_and_dots():
+    lick = page()
+    for _ in range(3):
+        lick.play("1/3", 2, 5, 1)
+    lick.rest("1/2")
+    lick.play("3/2", 2, 5, 1)
+    lick.play("2", 2, 8, 4)
+    document = lick.document()
+    assert {"tuplet", "rest", "tie"} <= kinds_of(document)
+    assert "3" in words_of(document)
+    assert not {"tuplet", "rest", "tie"} & kinds_of(one())
+    assert "dot" in kinds_of(HARD["triplets"])
+
+
+def test_fingers_strokes_degrees_tones_and_positions_are_lines_of_their_own():
+    lick = page()
+    for fret, finger, stroke in ((5, 1, "down"), (8, 4, "up")):
+        lick.play("2", 2, fret, finger, stroke=stroke, degree="b3", tone="passing tone")
+    document = lick.document()
+    shown = words_of(document)
+    assert {"1", "4", "♭3", "V"} <= set(shown)
+    assert "passing tone" in " ".join(shown)
+    bare = words_of(document, extra_lines=frozenset())
+    assert not {"1", "4", "♭3", "V"} & set(bare)
+    assert "passing tone" not in " ".join(bare)
+    assert len(drawn(document)) > len(drawn(document, extra_lines=ALL_LINES - {"strokes"}))
+
+
+def test_chord_symbols_stand_over_the_staff_and_roles_under_it():
+    span = ChordSpan(Fraction(0), Fraction(4), "Bbmaj7", role="IV over I", over="D")
+    boxes = drawn(replace(one(), chords=(span,)))
+    (symbol,) = [box for box in boxes if box.words == "B♭maj7/D"]
+    (role,) = [box for box in boxes if box.words == "IV over I"]
+    heads = [box for box in boxes if box.kind == "head"]
+    assert symbol.bottom < min(box.top for box in heads)
+    assert role.top > max(box.bottom for box in heads)
+    assert "B♭maj7/D" not in words_of(replace(one(), chords=(span,)), extra_lines=frozenset())
+
+
+def test_tempo_estimate_swing_tuning_and_capo_head_the_music():
+    guessed = FingeredPage(bpm=90.0, given=False, feel="swing", capo=2, open_midi=(64, 59, 55, 50, 45, 38))
+    guessed.play("4", 2, 5, 1)
+    shown = " ".join(words_of(guessed.document()))
+    assert "≈ 90" in shown
+    assert "Tuning D A D G B E, low to high · Capo at fret 2" in shown
+    assert "(" in shown  # the sign of swing stands in brackets
+    plain = " ".join(words_of(one()))
+    assert "= 90" in plain
+    assert "Capo" not in plain
+    assert "Tuning" not in plain
+
+
+def test_compound_meters_count_in_dotted_quarters():
+    lick = page(meter=Meter(6, 8))
+    for _ in range(6):
+        lick.play("1/2", 2, 5, 1)
+    assert "= 60" in words_of(lick.document())
+
+
+def test_a_doubt_is_ringed_and_marked_on_a_draft_and_not_on_a_final_sheet():
+    doubted = replace(one(), doubts=(Doubt("hard to hear", "n1"),))
+    assert "?" in words_of(doubted)
+    assert "doubt" in kinds_of(doubted)
+    assert "doubt" not in kinds_of(doubted, final=True)
+    assert "doubt" not in kinds_of(one())
+
+
+def test_a_pickup_is_a_short_bar_before_the_first():
+    lick = page(pickup="1")
+    lick.play("1", 2, 5, 1)
+    lick.play("4", 2, 8, 4)
+    (system,) = engrave(build_score(lick.document()), EngraveOptions())
+    assert system.first_bar == 0
+    first, second = system.places
+    (line,) = {box.left for box in system.boxes if box.kind == "barline" and first.x < box.left < second.x}
+    assert first.x < line < second.x
+
+
+@pytest.mark.parametrize(("staves", "left_out"), [("tab", "clef"), ("notation", "fret")])
+def test_a_staff_left_out_leaves_nothing_behind(staves, left_out):
+    boxes = drawn(one(pushes=(("bend", 200.0),)), staves=staves)
+    staff = "notation" if staves == "tab" else "tab"
+    assert not [box for box in boxes if box.kind in ("head", left_out) and box.staff == staff]
+
+
+@pytest.mark.parametrize("name", HARD)
+def test_the_body_is_svg_with_one_titled_group_a_note(name):
+    document = HARD[name]
+    ids = []
+    for system in engrave(build_score(document), EngraveOptions()):
+        root = etree.fromstring(f'<svg xmlns="http://www.w3.org/2000/svg">{system.svg()}</svg>')
+        spots = root.findall(".//{*}title")
+        assert spots
+        assert all("bar " in spot.text or "pickup" in spot.text for spot in spots)
+        ids += [element.get("id") for element in root.iter() if element.get("id")]
+        assert "@" not in system.svg()
+    assert len(ids) == len(set(ids))
+    assert len(ids) >= len(document.notes)
+
+
+def test_the_title_of_a_note_says_how_it_is_played():
+    document = one(pushes=(("bend", 200.0),), degree="6", stroke="down")
+    (system,) = engrave(build_score(document), EngraveOptions())
+    assert "bar 1 beat 1: G, string 2 fret 8, finger 3, down stroke, bend of a full tone, degree 6" in system.body
+
+
+def test_the_same_score_is_drawn_the_same():
+    first, again = (engrave(build_score(HARD["triplets"]), EngraveOptions()) for _ in range(2))
+    assert first == again
