@@ -22,6 +22,7 @@ COLUMN = {term: index for index, term in enumerate(TERMS)}
 SPREAD_FREE_MM = 60.0  # outer fingers this close cost nothing: two frets at the nut; common practice
 
 OUT_OF_POSITION = "it cannot be reached from the position asked for"
+UNDER_CAPO = 0.4  # a capo is put on for its open strings: there one counts so much; a choice of ours
 CURL_SEMITONES = 0.8  # up to here a bend is a curl: a quarter tone, give or take; common practice
 OPEN_JUMP_FRETS = 4  # from fifth position up an open string sounds as foreign as it will; a choice of ours
 
@@ -126,7 +127,7 @@ def _grip_counts(
             continue
         from_nut = fret + fretboard.capo
         if fret == 0:
-            counts[COLUMN["open string"]] += 1
+            counts[COLUMN["open string"]] += UNDER_CAPO if fretboard.capo else 1.0
         else:
             counts[COLUMN["weak finger"]] += {3: 1 / 3, 4: 1.0}.get(finger, 0.0)
             counts[COLUMN["low neck"]] += max(0, likes_frets[0] - from_nut)

@@ -133,7 +133,7 @@ def fingering_of(
         cost_by_term={term: cost for term, cost in total.items() if cost},
         cost_by_note=by_note,
         doubts=tuple(doubts),
-        shapes=shape_spans(tuple(placements.values()), fretboard),
+        shapes=shape_spans(tuple(placements.values()), fretboard, passage),
         cautions=cautions_for(passage, [layer.moment for layer in found.layers], held, fretboard),
         profile=profile.name,
         by_id=placements,

@@ -2,6 +2,8 @@ import pytest
 
 from fingering import Fretboard, agreement, solve
 from fingering.agreement import NOTHING
+from fixtures.licks import LICKS as FERRY
+from tests.ferry_licks import ferry_lick
 from tests.fingering_checker import faults
 from tests.lead_licks import LICKS, lick
 
@@ -34,3 +36,28 @@ def test_wide_bends_get_the_ring_finger():
     passage, _, profile = lick("box one, bend and answer")
     placed = solve(passage, profile=profile).by_id
     assert {placed[pluck.id].finger for pluck in passage.plucks if pluck.bend_semitones == 2} == {3}
+
+
+@pytest.mark.parametrize("name", FERRY)
+def test_no_shipped_lick_has_a_fault(name):
+    passage, _, neck = ferry_lick(name)
+    fingering = solve(passage, neck)
+    assert not fingering.doubts
+    assert faults(passage, neck, fingering) == []
+
+
+def test_nine_notes_in_ten_of_the_shipped_licks_lie_where_they_were_written():
+    total = NOTHING
+    for name in FERRY:
+        passage, places, neck = ferry_lick(name)
+        total += agreement(solve(passage, neck), {place.id: place for place in places})
+    assert total.string_of > 200
+    strings, positions, _ = total.shares
+    assert strings >= 0.9
+    assert positions >= 0.85
+
+
+def test_a_lick_in_one_shape_stays_there_rather_than_moving_halfway():
+    passage, _, neck = ferry_lick("ferry-bell")
+    hands = solve(passage, neck).positions.values()
+    assert max(hands) - min(hands) <= 2
