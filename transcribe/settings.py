@@ -181,21 +181,50 @@ class RhythmSettings:
     fastest_bpm: float = 200.0
     middle_bpm: float = 100.0  # the tempo preferred when two fit alike; also assumed when nothing tells
     tempo_spread_octaves: float = 0.42  # how mild that preference is: one standard deviation
-    jitter_s: float = 0.02  # how far a steady player's picked notes stray; one standard deviation
-    legato_jitter_s: float = 0.03  # the same for notes the fretting hand starts
+    jitter_s: float = 0.017  # how far a steady player's picked notes stray; one standard deviation
+    legato_jitter_s: float = 0.026  # the same for notes the fretting hand starts
     legato_weight: float = 0.5  # how much a hammered, pulled or slid note tells about the beat; picked is 1
     together_s: float = 0.03  # picked notes closer than this start together
     drift_a_quarter: float = 0.01  # share by which the tempo may wander from one quarter to the next
+    closing_s: float = 3.0  # before the last note the tempo may broaden
+    closing_drift: float = 0.04  # so much from one quarter to the next
     tempo_error: float = 0.01  # share by which a first guess of the tempo may be off
-    steady_share: float = 0.4  # share of these two that is left when the tempo was given
-    candidates: int = 8  # tempos tried in full
+    steady_share: float = 0.4  # share of that error that is left when the tempo was given
+    candidates: int = 7  # tempos tried in full, with their kin
+    tempos_kept: int = 5  # of these, and of beats plain or dotted, tried from every point of the beat
+    reading_temper: float = 1.0  # above 1 makes readings less sure of themselves
     beam: int = 24  # readings kept alive while following the notes
-    quick_beam: int = 10  # the same while tempos are compared
+    quick_beam: int = 7  # the same while tempos are compared
+    readings_looked_at: int = 30  # of all considered, before those that say the same are put together
+    readings_kept: int = 6  # in the take document
+    least_likely: float = 0.02  # to be kept
     shortest_rest_s: float = 0.2  # silences shorter than this belong to the note before
     rest_share: float = 0.34  # and so do those below this share of the way to the next note
-    doubt_nats: float = 4.0  # tempos closer than this are both named
-    doubt_bar_nats: float = 0.7  # and so are bar lines closer than this
+    doubt_share: float = 0.15  # another tempo, metre or bar 1 as likely as this is named
     stray_s: float = 0.06  # a note this far from where it is written is doubted
+
+
+@dataclass(frozen=True, slots=True)
+class HarmonySettings:
+    """Keys, chords and what notes do."""
+
+    # Weight of each hint at the key, in the order of ``harmony.key_finding.hints``
+    key_weights: tuple[float, ...] = (5.0, 5.0, 2.0, 0.5, 0.5, 0.25, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class HarmonySettings:
+    """Key, chords and what each note does. "tuned": chosen on the tuning half of the corpus melodies."""
+
+    key_temperley: float = 0.5  # share of Temperley's profile, the rest is Krumhansl and Kessler's; tuned
+    key_last_note: float = 0.3  # what ending on the tonic adds to a correlation; tuned
+    key_first_note: float = 0.1  # the same for the first downbeat; tuned
+    key_other_tone: float = 0.3  # share of that for the third or fifth of the key; tuned
+    key_longest_beats: float = 4.0  # a longer note counts no more
+    key_length_power: float = 0.5  # how much longer notes weigh; 1 would be their full length; tuned
+    key_downbeat: float = 1.5  # how much more a note on the first beat weighs; tuned
+    key_sharpness: float = 12.0  # turns scores into confidences; fitted on the tuning half
+    key_doubted: float = 0.6  # confidence below which the runner-up is named
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,4 +253,6 @@ class Settings:
     evidence: EvidenceSettings = EvidenceSettings()
     notes: NoteSettings = NoteSettings()
     rhythm: RhythmSettings = RhythmSettings()
+    harmony: HarmonySettings = HarmonySettings()
+    harmony: HarmonySettings = HarmonySettings()
     midi: MidiSettings = MidiSettings()

@@ -31,6 +31,7 @@ class Key:
     confidence: float | None = None
     source: Literal["given", "estimated"] = "given"
     unknown: Mapping[str, Any] = field(default_factory=dict)
+    runner_up: str | None = None  # the next likeliest key of an estimate, as "C major"
 
     def __post_init__(self) -> None:
         if self.tonic not in (MAJOR_FIFTHS if self.mode == "major" else MINOR_FIFTHS):
