@@ -134,7 +134,7 @@ def _grip_counts(
             most = likes_frets[1] if string < FIRST_WOUND_STRING else likes_frets[2]
             counts[COLUMN["high neck"]] += max(0, from_nut - most)
         if need.bend_semitones > 0:
-            counts[COLUMN["bend"]] += _bend_count(grip, (string, fret, finger), need, fretboard)
+            counts[COLUMN["bend"]] += _bend_count((string, fret, finger), need, fretboard)
         if need.vibrato:
             counts[COLUMN["vibrato"]] += {4: 1.0, 2: 0.3, 1: 0.2}.get(finger, 0.0)
     for finger in (1, 2, 3, 4):
@@ -147,7 +147,7 @@ def _grip_counts(
     return counts
 
 
-def _bend_count(grip: Grip, spot: tuple[int, int, int], need: Need, fretboard: Fretboard) -> float:
+def _bend_count(spot: tuple[int, int, int], need: Need, fretboard: Fretboard) -> float:
     string, fret, finger = spot
     if fret == 0:
         return 3.0
@@ -155,5 +155,4 @@ def _bend_count(grip: Grip, spot: tuple[int, int, int], need: Need, fretboard: F
     # the ring finger with two behind it is the usual one; the index curls easily, the little finger is weak
     small = need.bend_semitones <= CURL_SEMITONES
     unsupported = {1: 0.2 if small else 0.8, 2: 0.2 if small else 0.6, 3: 0.0, 4: 0.8}[finger]
-    busy = sum(1 for other in grip.spots if 0 < other[2] < finger and other[2] == finger - 1)
-    return push_n / 10.0 + unsupported + 0.5 * busy
+    return push_n / 10.0 + unsupported

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fingering.base import COLUMN, SPREAD_FREE_MM, Base, base_for
+from fingering.base import COLUMN, CURL_SEMITONES, SPREAD_FREE_MM, Base, base_for
 from fingering.cost import TERMS, Profile
 from fingering.dragging import spoiled
 from fingering.fretboard import Fretboard
@@ -23,6 +23,8 @@ from fingering.passage import Pluck
 RING_LOST_S = 0.5  # cutting this much of a note's ring counts once; a choice of ours
 INDEX_LEAVES = 1.3  # the index anchors the position, so leaving it costs a little more; a choice of ours
 CLOSING = 0.5  # fingers closing together work half as hard as fingers spreading; a choice of ours
+NEXT_BUSY = 0.5  # the finger next behind a bend holds another note: as 5 N of push; a choice of ours
+ALONE = 0.5  # every finger behind it does: as much again; a choice of ours
 LET_RING_COUNT = 4.0  # a note marked to ring on counts so much more; a choice of ours
 
 
@@ -109,6 +111,7 @@ def layer_for(
         press_held(pressed, counts, was, keeps)
         counts[:, :, COLUMN["cut short"]] += np.where(keeps | lost[:, None], 0.0, ring_loss(source, moment.onset_s))
     _count_hand(counts, pressed, base.position, reach)
+    _count_support(counts, pressed, base, [plucks[index].bend_semitones for index in moment.new])
     total = q * rows
     codes = code_of(pressed[1], pressed[2], pressed[0], len(fretboard.open_midi))
     plucked = np.where(base.string > 0, 1 << np.maximum(base.string - 1, 0), 0).sum(axis=1)
@@ -157,6 +160,19 @@ def _count_hand(counts: np.ndarray, pressed: list[np.ndarray], position: np.ndar
     apart = np.where(used, mm, -np.inf).max(axis=2) - np.where(used, mm, np.inf).min(axis=2)
     apart = np.where(used.any(axis=2), apart, 0.0)
     counts[:, :, COLUMN["spread"]] += np.maximum(apart - SPREAD_FREE_MM, 0.0) / 10.0
+
+
+def _count_support(counts: np.ndarray, pressed: list[np.ndarray], base: Base, bends: list[float]) -> None:
+    """Count fingers that should stand behind a bend but hold another note, ringing ones included."""
+    for column, semitones in enumerate(bends):
+        if semitones <= CURL_SEMITONES:
+            continue
+        bending = base.finger[None, :, column]
+        busy = [(pressed[0][:, :, finger - 1] > 0) & (finger < bending) for finger in (1, 2, 3)]
+        behind = sum(one.astype(int) for one in busy)
+        next_behind = sum((one & (finger == bending - 1)).astype(int) for finger, one in enumerate(busy, start=1))
+        alone = (behind > 0) & (behind == bending - 1)
+        counts[:, :, COLUMN["bend"]] += NEXT_BUSY * next_behind + ALONE * alone
 
 
 def _join(counts: np.ndarray, slide: np.ndarray, base: Base, was: np.ndarray, pluck: Pluck, column: int) -> None:

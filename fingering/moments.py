@@ -70,7 +70,7 @@ def moments_of(passage: Passage) -> tuple[Moment, ...]:
 
 
 def _is_unpitched(pluck: Pluck) -> bool:
-    return pluck.dead or pluck.harmonic
+    return pluck.dead or pluck.harmonic or pluck.artificial
 
 
 def _grouped(passage: Passage, number: dict[str, int]) -> tuple[list[int], list[list[int]]]:

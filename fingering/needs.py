@@ -31,6 +31,9 @@ class Limits:
 
 
 FREE = Limits()
+NO_NODE = "no natural harmonic of this pitch lies under a fret"
+OCTAVE = 12  # an artificial harmonic is touched at half the string that is left: twelve frets above the fretted note
+OPEN_FAULT = "an open string cannot be bent, shaken, slid into or played as an artificial harmonic"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +64,9 @@ class Place:
 def need_of(pluck: Pluck, limits: Limits = FREE) -> Need:
     """Return what this pluck needs."""
     return Need(
-        pluck.midi,
+        pluck.midi - OCTAVE if pluck.artificial else pluck.midi,
         pluck.bend_semitones,
-        pluck.slid_in or pluck.vibrato or pluck.bend_semitones > 0,
+        pluck.slid_in or pluck.vibrato or pluck.artificial or pluck.bend_semitones > 0,
         pluck.harmonic,
         pluck.vibrato,
         pluck.locked_string,
@@ -107,7 +110,7 @@ def _fingered(need: Need, spot: Position, fretboard: Fretboard) -> list[Place]:
     if spot.fret == 0:
         if need.finger not in (None, 0):
             return []
-        fault = "an open string cannot be bent, shaken or slid into" if need.fretted else ""
+        fault = OPEN_FAULT if need.fretted else NO_NODE if need.harmonic else ""
         return [Place(spot.string, 0, 0, fault)]
     found = []
     for finger in FINGERS:
@@ -117,7 +120,7 @@ def _fingered(need: Need, spot: Position, fretboard: Fretboard) -> list[Place]:
         if need.bend_semitones > 0 and not can_bend(fretboard, spot.string, spot.fret, finger, need.bend_semitones):
             fault = f"a bend of {need.bend_semitones:g} semitones is more than this place and finger usually give"
         if need.harmonic and not _is_node(need, spot, fretboard):
-            fault = "no natural harmonic of this pitch lies under a fret"
+            fault = NO_NODE
         found.append(Place(spot.string, spot.fret, finger, fault))
     return found
 

@@ -17,7 +17,7 @@ class Pluck:
     id: str
     onset_s: float
     end_s: float  # the string is free again from here
-    midi: int  # fretted pitch (a natural harmonic: the pitch that sounds)
+    midi: int  # fretted pitch (a harmonic: the pitch that sounds)
     bend_semitones: float = 0.0  # the farthest the string is pushed above ``midi``
     join: Join = "none"  # how it follows the pluck named in ``joined_to``: on the same string
     joined_to: str | None = None  # id of an earlier pluck
@@ -25,7 +25,8 @@ class Pluck:
     vibrato: bool = False
     let_ring: bool = False
     dead: bool = False
-    harmonic: bool = False
+    harmonic: bool = False  # natural: an open string touched over a node
+    artificial: bool = False  # fretted an octave below ``midi`` and touched twelve frets higher
     string_weights: tuple[float, ...] | None = None  # string 1 first, summing to 1: what the sound suggests
     locked_string: int | None = None  # fixed by the person
     locked_fret: int | None = None
@@ -34,6 +35,10 @@ class Pluck:
     def __post_init__(self) -> None:
         if not self.onset_s < self.end_s:
             raise PassageError(f"note {self.id} must end after it starts; got {self.onset_s} to {self.end_s}")
+        if self.harmonic and self.artificial:
+            raise PassageError(
+                f"note {self.id} is both a natural and an artificial harmonic", "Mark it as one of the two."
+            )
         weights = self.string_weights
         if weights is not None and (not weights or min(weights) < 0 or not max(weights) > 0):
             raise PassageError(
@@ -73,3 +78,4 @@ class Placement:
     fret: int  # from the nut or capo
     finger: int | None  # 1 index to 4 little finger, 0 open string; None when nobody decided
     stroke: str | None = None  # picking hand: "down", "up", or p, i, m, a
+    touch_fret: int | None = None  # where the picking hand touches an artificial harmonic; past the last fret too

@@ -26,7 +26,7 @@ from fingering.passage import Pluck
 # Beyond this many states a moment, what rings is kept only where it is cheapest: dense music that all rings would need
 # a number of states that doubles with every ringing note. Choices of ours, far above what a lick or a score needs.
 MOST_STATES = 6000
-FEWEST_HELD = 100
+FEWEST_HELD = 240
 NOTHING_HELD = np.zeros((1, 0, 3), dtype=np.int16)
 
 

@@ -14,7 +14,7 @@ from fingering.layers import Layer
 from fingering.locks import check_locks, check_passage
 from fingering.moments import moments_of
 from fingering.moves import move_counts
-from fingering.needs import Limits
+from fingering.needs import OCTAVE, Limits
 from fingering.passage import Passage, Placement, Pluck
 from fingering.paths import Found, Way, search
 from fingering.plucking import strokes_for
@@ -102,7 +102,7 @@ def fingering_of(
     spots = spots_of(found, way, len(passage.plucks))
     strokes = strokes_for(passage, spots, picking)
     placements = {
-        pluck.id: Placement(pluck.id, *spot, stroke)
+        pluck.id: Placement(pluck.id, *spot, stroke, spot[1] + OCTAVE if pluck.artificial else None)
         for pluck, spot, stroke in zip(passage.plucks, spots, strokes, strict=True)
         if spot[0]
     }

@@ -42,6 +42,15 @@ def _sounds(pluck, time_s) -> bool:
 def _one_note(pluck, placement, fretboard) -> list[str]:
     found = []
     sounds = fretboard.open_midi[placement.string - 1] + fretboard.capo + placement.fret
+    if pluck.artificial:
+        sounds += 12  # half the string that is left
+        if placement.touch_fret != placement.fret + 12 or placement.fret == 0:
+            found.append(f"{pluck.id} is touched at fret {placement.touch_fret}, fretted at {placement.fret}")
+    if pluck.harmonic:
+        open_midi = fretboard.open_midi[placement.string - 1] + fretboard.capo
+        nodes = {12: (12,), 19: (7, 19), 24: (5, 24), 28: (4, 9, 16)}.get(pluck.midi - open_midi, ())
+        if placement.fret not in nodes:
+            found.append(f"{pluck.id} has no node at fret {placement.fret} of string {placement.string}")
     if not pluck.harmonic and sounds != pluck.midi:
         found.append(f"{pluck.id} sounds MIDI {sounds}, not {pluck.midi}")
     if not 0 <= placement.fret <= fretboard.frets - fretboard.capo:
