@@ -124,15 +124,15 @@ def _raw_notes(
 def _ids(notes: Sequence[Sounding]) -> list[str]:
     """Names of the notes: their own where they have one, else n1, n2 and so on."""
     told = {note.id_told for note in notes}
-    ids: list[str] = []
+    ids: dict[str, None] = {}
     fresh = 0
     for note in notes:
         name = note.id_told
-        while name is None or name in ids[-1:] or (note.id_told is None and name in told):
+        while name is None or name in ids or (note.id_told is None and name in told):
             fresh += 1
             name = f"n{fresh}"
-        ids.append(name)
-    return ids
+        ids[name] = None
+    return list(ids)
 
 
 def _slides(notes: Sequence[Sounding], ids: Sequence[str]) -> dict[str, str]:

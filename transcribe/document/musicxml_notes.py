@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from transcribe.document.musicxml_part import Head, PartMusic, with_grace_time
-from transcribe.document.musicxml_signs import place_of_note
+from transcribe.document.musicxml_signs import facts_of_note, place_of_note
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -29,7 +29,11 @@ class Sounding:
     @property
     def id_told(self) -> str | None:
         """The name its first element gives it."""
-        return next((element.get("id") for element in self.elements if element.get("id")), None)
+        for element in self.elements:
+            name = element.get("id") or facts_of_note(element).get("name")
+            if name:
+                return str(name)
+        return None
 
 
 def soundings(music: PartMusic) -> list[Sounding]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -11,14 +10,12 @@ from transcribe.notes.note import Bend, Note
 from transcribe.score.score import Event, ScoreNote
 from transcribe.write.beams import BeamMark
 from transcribe.write.musicxml_marks import NUMBERS, Spans
-from transcribe.write.musicxml_play import add_play
+from transcribe.write.musicxml_play import NOT_XML, XML_NAME, add_play
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
 NOTATION, TAB = 1, 2  # staff numbers
-NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, Char
-XML_NAME = re.compile("[A-Za-z_][A-Za-z0-9._-]*")  # of those that an xml:id may have, the plain ones
 DOUBTFUL = "to be checked"  # editorial level of a doubted note
 DOUBT_JOINT = "\n"  # between the reasons in its footnote
 ACCIDENTALS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}

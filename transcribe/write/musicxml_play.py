@@ -6,6 +6,7 @@ the start of the take.
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from transcribe.document.model import TakeNote
@@ -15,12 +16,18 @@ if TYPE_CHECKING:
     from lxml.etree import _Element
 
 
+NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, Char
+XML_NAME = re.compile("[A-Za-z_][A-Za-z0-9._-]*")  # of those that an xml:id may have, the plain ones
+
+
 def add_play(element: _Element, take: TakeNote, *, played: bool) -> None:
     """Add the damping hand, and with ``played`` what was measured; nothing where there is nothing to tell."""
     from lxml.etree import SubElement
 
     note = take.note
     facts = played_facts(note) if played else {}
+    if played and XML_NAME.fullmatch(take.id) is None:  # else the note element's own id tells it
+        facts["name"] = take.id
     if played and take.position is not None:
         facts["position"] = str(take.position)
     if played and take.chord_degree:
@@ -31,7 +38,7 @@ def add_play(element: _Element, take: TakeNote, *, played: bool) -> None:
     if note.mute == "palm":
         SubElement(play, "mute").text = "palm"
     for name, text in facts.items():
-        SubElement(play, "other-play", {"type": name}).text = text
+        SubElement(play, "other-play", {"type": name}).text = NOT_XML.sub("", text)
 
 
 def played_facts(note: Note) -> dict[str, str]:

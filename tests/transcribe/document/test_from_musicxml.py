@@ -1,0 +1,371 @@
+"""MusicXML read back: our own files whole, and plain files of other programs, written here by hand.
+
+What each element says is checked against the MusicXML 4.0 reference (W3C Community Group, June 2021).
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from tests.golden.licks import LICKS
+from tests.score_music import take, take_note
+from tests.strategies import single_lines
+from tests.strategies_documents import documents
+from transcribe.document.from_musicxml import document_from_musicxml
+from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.read import document_from_json, read_document
+from transcribe.document.text import take_to_json
+from transcribe.errors import ReadError
+from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.key import Key
+from transcribe.notes.note import Doubt
+from transcribe.rhythm.rhythm import Meter
+from transcribe.score.build import build_score
+from transcribe.write.musicxml import musicxml_bytes
+
+REFERENCES = sorted((Path(__file__).parents[3] / "fixtures" / "reference").glob("*.take.json"))
+few = settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def written(document: TakeDocument) -> bytes:
+    return musicxml_bytes(build_score(document))
+
+
+def on_the_grid(document: TakeDocument) -> TakeDocument:
+    """The document with times and cents rounded as its own format rounds them, which MusicXML follows."""
+    return document_from_json(take_to_json(document))
+
+
+def bare(item: TakeNote) -> TakeNote:
+    return replace(item, note=replace(item.note, contour=None))
+
+
+# Our own files -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", sorted(LICKS))
+def test_every_note_of_the_reviewed_licks_comes_back_whole(name):
+    """Pitch, time, place, finger, stroke, bends, slides, attack, mutes, harmonics, vibrato, let ring, written place."""
+    document = on_the_grid(LICKS[name][0])
+    back = document_from_musicxml(written(document))
+    assert list(back.notes) == [bare(item) for item in document.notes]
+    assert back.rhythm == document.rhythm
+    assert back.key == document.key
+    assert back.instrument == document.instrument
+    assert set(back.doubts) == set(document.doubts)
+
+
+@pytest.mark.parametrize("path", REFERENCES, ids=lambda path: path.stem)
+def test_fixture_licks_come_back_whole(path):
+    document = on_the_grid(read_document(path))
+    back = document_from_musicxml(written(document))
+    assert list(back.notes) == [bare(item) for item in document.notes]
+    assert back.rhythm == document.rhythm
+    assert back.key == document.key
+
+
+def test_chords_with_bass_role_and_shape_come_back():
+    chords = (
+        ChordSpan(Fraction(0), Fraction(3, 2), "A", role="I", shape="E", fret=5),
+        ChordSpan(Fraction(3, 2), Fraction(4), "D7#9", role="IV over I", over="F#"),
+        ChordSpan(Fraction(4), Fraction(8), "Ebm7b5", role="#iv"),
+    )
+    document = replace(
+        take("0 3 2 2", "2 3 4 2", "4 2 5 4"), chords=chords, vamp="A", about="Leans on the 6th.\nTwice."
+    )
+    back = document_from_musicxml(written(document))
+    assert back.chords == chords
+    assert (back.vamp, back.about) == ("A", document.about)
+
+
+def test_degrees_tones_and_positions_come_back():
+    first = replace(take_note("0 3 5 2"), degree="b3", tone="passing tone", chord_degree="7", position=5)
+    document = take(first, "2 2 5 2")
+    assert document_from_musicxml(written(document)).notes == document.notes
+
+
+def test_two_voices_come_back_with_their_lengths():
+    document = take("0 6 3 4", "0 2 0 1", "1 2 1 1", "2 2 3 2", "4 6 1 6", "6 2 3 1", "7 2 1 1", "8 2 0 2")
+    back = document_from_musicxml(written(document))
+    assert [(item.timing, item.placement) for item in back.notes] == [
+        (item.timing, item.placement) for item in document.notes
+    ]
+
+
+def test_a_doubt_says_its_reason_and_the_final_file_says_none():
+    document = replace(take("0 3 5 2", "2 3 7 2"), doubts=(Doubt("octave?", "3@2"), Doubt("tempo?")))
+    assert set(document_from_musicxml(written(document)).doubts) == set(document.doubts)
+    final = musicxml_bytes(replace(build_score(document), doubts=()))
+    assert document_from_musicxml(final).doubts == ()
+
+
+@few
+@given(documents(most=6))
+def test_any_document_is_written_the_same_after_reading(document):
+    """Nothing the writer carries is lost: what is read is written as the same file again."""
+    document = replace(document, chords=())
+    if not document.notes:
+        return
+    first = written(document)
+    try:
+        again = written(document_from_musicxml(first))
+    except ReadError as error:
+        pytest.fail(f"our own file was refused: {error}")
+    assert sorted(_heads(again)) == sorted(_heads(first))
+
+
+def _heads(data: bytes) -> list[tuple[str, int, Fraction, Fraction]]:
+    from tests.musicxml_reader import read_musicxml
+
+    return [(head.measure, head.midi, head.start, head.length) for head in read_musicxml(data).on(1)]
+
+
+@few
+@given(single_lines())
+def test_any_line_comes_back_whole(notes):
+    document = on_the_grid(TakeDocument(tuple(TakeNote(note) for note in notes)))
+    back = document_from_musicxml(written(document))
+    assert [item.note for item in back.notes] == [item.note for item in document.notes]
+
+
+# Files of other programs ---------------------------------------------------------------------------------------------
+
+
+def note(step="C", octave=4, duration=4, *, alter=None, voice=1, staff=None, inside="", before="", after=""):
+    """A note element; ``before`` stands first in it, ``inside`` after its type, ``after`` last."""
+    alter = f"<alter>{alter}</alter>" if alter is not None else ""
+    staff = f"<staff>{staff}</staff>" if staff else ""
+    time = f"<duration>{duration}</duration>" if duration else ""
+    return (
+        f"<note>{before}<pitch><step>{step}</step>{alter}<octave>{octave}</octave></pitch>{time}{inside}"
+        f"<voice>{voice}</voice>{staff}{after}</note>"
+    )
+
+
+def rest(duration=4):
+    return f"<note><rest/><duration>{duration}</duration></note>"
+
+
+def attributes(more="", *, beats=4, unit=4, divisions=4):
+    return (
+        f"<attributes><divisions>{divisions}</divisions>"
+        f"<time><beats>{beats}</beats><beat-type>{unit}</beat-type></time>{more}</attributes>"
+    )
+
+
+def score(*measures, name="Guitar", first="1", **parts):
+    """A partwise file with one part of these measures, and others by keyword."""
+    listed = {"P1": (name, measures), **{key: (key, each) for key, each in parts.items()}}
+    names = "".join(
+        f'<score-part id="{key}"><part-name>{told[0]}</part-name></score-part>' for key, told in listed.items()
+    )
+    bodies = "".join(
+        f'<part id="{key}">'
+        + "".join(f'<measure number="{int(first) + index}">{text}</measure>' for index, text in enumerate(told[1]))
+        + "</part>"
+        for key, told in listed.items()
+    )
+    return f'<score-partwise version="4.0"><part-list>{names}</part-list>{bodies}</score-partwise>'.encode()
+
+
+def read(*measures, **more):
+    return document_from_musicxml(score(*measures, **more))
+
+
+def places(document):
+    return [(item.note.midi, item.timing.bar, str(item.timing.beat), str(item.timing.value)) for item in document.notes]
+
+
+def test_a_plain_tune():
+    document = read(attributes() + note("E") + note("G", duration=2) + note("A", duration=2) + note("B", 4, 8))
+    assert places(document) == [(64, 1, "0", "1"), (67, 1, "1", "1/2"), (69, 1, "3/2", "1/2"), (71, 1, "2", "2")]
+    assert document.rhythm.tempo_bpm == 120
+    assert document.rhythm.tempo_source == "estimated"
+    assert document.notes[1].note.onset_s == pytest.approx(0.5)
+    assert document.notes[0].placement is None
+
+
+@pytest.mark.parametrize(
+    ("more", "midi"),
+    [
+        ("", 64),
+        # a guitar's clef an octave down is only how it is drawn: pitches stand as they sound
+        ("<clef><sign>G</sign><line>2</line><clef-octave-change>-1</clef-octave-change></clef>", 64),
+        # a transposing part is written higher than it sounds
+        ("<transpose><diatonic>0</diatonic><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>", 52),
+        ("<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>", 62),
+    ],
+)
+def test_pitches_are_taken_as_they_sound(more, midi):
+    assert read(attributes(more) + note("E", 4, 16)).notes[0].note.midi == midi
+
+
+def test_a_short_first_measure_is_the_pickup():
+    document = read(attributes() + note("G", 3, 2), note("C", 4, 16), first="0")
+    assert document.rhythm.pickup_beats == Fraction(1, 2)
+    assert places(document) == [(55, 0, "0", "1/2"), (60, 1, "0", "4")]
+
+
+def test_several_voices_and_staves_are_read_together():
+    backup = "<backup><duration>16</duration></backup>"
+    document = read(
+        attributes("<staves>2</staves>")
+        + note("E", 4, 8, staff=1) + note("F", 4, 8, staff=1) + backup
+        + note("C", 3, 16, voice=2, staff=1) + backup
+        + note("C", 2, 16, voice=5, staff=2)
+    )  # fmt: skip
+    assert places(document) == [
+        (64, 1, "0", "2"), (48, 1, "0", "4"), (36, 1, "0", "4"), (65, 1, "2", "2")
+    ]  # fmt: skip
+
+
+def test_the_part_with_tab_is_chosen_and_the_others_are_told():
+    tab = "<clef><sign>TAB</sign><line>5</line></clef>"
+    technical = "<notations><technical><string>2</string><fret>5</fret></technical></notations>"
+    document = read(
+        attributes() + note("C", 5, 16), name="Voice", P2=(attributes(tab) + note("E", 4, 16, after=technical),)
+    )
+    assert places(document) == [(64, 1, "0", "4")]
+    assert (document.notes[0].placement.string, document.notes[0].placement.fret) == (2, 5)
+    assert [doubt.why for doubt in document.doubts] == ["the file holds 2 parts; only one was read: P2"]
+
+
+def test_tab_without_bends_sizes_or_times_is_filled_in():
+    tab = "<clef><sign>TAB</sign><line>5</line></clef>"
+    bend = "<bend><bend-alter>2</bend-alter></bend><bend><bend-alter>-2</bend-alter><release/></bend>"
+    technical = f"<notations><technical><string>3</string><fret>7</fret>{bend}</technical></notations>"
+    (item,) = read(attributes(tab) + note("D", 4, 16, after=technical)).notes
+    assert [(each.kind, each.target_cents) for each in item.note.bends] == [("bend", 200), ("release", 0)]
+
+
+def test_a_tied_note_is_one_note():
+    start, stop = '<tie type="start"/>', '<tie type="stop"/>'
+    document = read(attributes() + rest(12) + note("A", 3, 4, inside=start), note("A", 3, 8, inside=stop) + rest(8))
+    assert places(document) == [(57, 1, "3", "3")]
+
+
+def test_struck_again_it_is_another_note():
+    document = read(attributes() + rest(12) + note("A", 3), note("A", 3, 8) + rest(8))
+    assert places(document) == [(57, 1, "3", "1"), (57, 2, "0", "2")]
+
+
+def test_chord_notes_start_together():
+    document = read(attributes() + note("E", 4, 16) + note("C", 4, 16, before="<chord/>"))
+    assert places(document) == [(64, 1, "0", "4"), (60, 1, "0", "4")]
+
+
+def test_grace_notes_are_short_notes_before_theirs():
+    grace = '<grace slash="yes"/>'
+    document = read(attributes() + note("C", 4, 8) + note("D", 4, 0, before=grace) + note("E", 4, 8))
+    assert places(document) == [(60, 1, "0", "2"), (62, 1, "15/8", "1/8"), (64, 1, "2", "2")]
+    first = read(attributes() + note("D", 4, 0, before=grace) + note("E", 4, 16))
+    assert places(first) == [(62, 1, "0", "1/8"), (64, 1, "1/8", "31/8")]
+
+
+def test_tempo_swing_and_key():
+    sound = '<direction><direction-type><words>Swing</words></direction-type><sound tempo="90"/></direction>'
+    key = "<key><fifths>3</fifths><mode>minor</mode></key>"
+    begun = attributes().replace("<time>", f"{key}<time>")
+    document = read(begun + sound + note("A", 3, 2) + note("B", 3, 2) + note("C", 4, 12))
+    assert document.key == Key("F#", "minor", None, "given")
+    assert (document.rhythm.tempo_bpm, document.rhythm.feel) == (90, "swing")
+    second = document.notes[1].note
+    assert second.onset_s == pytest.approx(2 / 3 * 60 / 90)  # the second of two swung eighths
+
+
+def test_what_was_not_read_is_told():
+    repeat = '<barline location="right"><repeat direction="backward"/></barline>'
+    three = "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
+    document = read(attributes() + note("C", 4, 16) + repeat, three + note("D", 4, 12))
+    assert [doubt.why for doubt in document.doubts] == [
+        "the file changes its meter; bars were counted in the first one throughout",
+        "the file has repeats; what they repeat is written once",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "symbol"),
+    [("dominant", None, "C7"), ("minor-seventh", None, "Cm7"), ("major", "", "C"), ("minor", "min", "Cmin")],
+)
+def test_chord_symbols(kind, text, symbol):
+    told = f' text="{text}"' if text is not None else ""
+    harmony = f"<harmony><root><root-step>C</root-step></root><kind{told}>{kind}</kind></harmony>"
+    document = read(attributes() + harmony + note("C", 4, 16))
+    assert [(chord.symbol, chord.start_beat, chord.end_beat) for chord in document.chords] == [(symbol, 0, 4)]
+
+
+def test_palm_mutes_told_in_words_and_dashes():
+    def dashes(kind, words=""):
+        words = f"<direction-type><words>{words}</words></direction-type>" if words else ""
+        return f'<direction>{words}<direction-type><dashes type="{kind}"/></direction-type></direction>'
+
+    low = note("E", 2)
+    document = read(attributes() + low + dashes("start", "P.M.") + low + low + dashes("stop") + low)
+    assert [item.note.mute for item in document.notes] == ["none", "palm", "palm", "none"]
+
+
+def test_a_slide_between_two_notes():
+    slide = '<notations><slide type="{}" number="1"/></notations>'
+    document = read(
+        attributes() + note("C", 4, 8, after=slide.format("start")) + note("D", 4, 8, after=slide.format("stop"))
+    )
+    first, second = document.notes
+    assert (first.note.slide.kind, first.note.slide.to, first.note.slide.cents) == ("legato", second.id, 200)
+    assert second.note.attack == "slide"
+
+
+def test_a_compressed_file_and_a_timewise_one():
+    plain = score(attributes() + note("E", 4, 16))
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        container = '<container><rootfiles><rootfile full-path="a/tune.xml"/></rootfiles></container>'
+        archive.writestr("META-INF/container.xml", container)
+        archive.writestr("a/tune.xml", plain)
+    assert places(document_from_musicxml(packed.getvalue())) == [(64, 1, "0", "4")]
+    body = attributes() + note("E", 4, 16)
+    timewise = (
+        '<score-timewise><part-list><score-part id="P1"><part-name>G</part-name></score-part></part-list>'
+        f'<measure number="1"><part id="P1">{body}</part></measure></score-timewise>'
+    ).encode()
+    assert places(document_from_musicxml(timewise)) == [(64, 1, "0", "4")]
+
+
+@pytest.mark.parametrize(
+    ("data", "found"),
+    [
+        (b"", "no whole XML file"),
+        (b"no xml at all", "no whole XML file"),
+        (b"<html><body/></html>", "no MusicXML score: it begins with <html>"),
+        (b"PK\x03\x04broken", "cannot be unpacked"),
+        (score(attributes() + rest(16)), "no notes with a pitch"),
+        (score(attributes().replace("4</divisions>", "x</divisions>") + note()), "no number: 'x'"),
+        (score(attributes() + note("H")), "no known step: 'H'"),
+    ],
+)
+def test_what_cannot_be_read_is_one_clear_line(data, found):
+    with pytest.raises(ReadError, match=found) as caught:
+        document_from_musicxml(data)
+    assert caught.value.mend
+
+
+def test_entities_are_never_expanded(tmp_path):
+    """Neither a file on the disk nor a bomb of entities gets into the notes (XML 1.0, external entities)."""
+    secret = tmp_path / "secret.txt"
+    secret.write_text("E", encoding="utf-8")
+    body = score(attributes() + note("&outside;", 4, 16)).decode()
+    data = f'<!DOCTYPE score-partwise [<!ENTITY outside SYSTEM "{secret.as_uri()}">]>{body}'.encode()
+    with pytest.raises(ReadError):
+        document_from_musicxml(data)
+
+
+def test_the_meter_counts_bars():
+    document = read(attributes(beats=6, unit=8) + note("C", 4, 12), note("D", 4, 6) + note("E", 4, 6))
+    assert document.rhythm.meter == Meter(6, 8)
+    assert places(document) == [(60, 1, "0", "3"), (62, 2, "0", "3/2"), (64, 2, "3/2", "3/2")]
