@@ -40,13 +40,13 @@ def limits_from_shape(words: str, document: TakeDocument, neck: Fretboard, pitch
     tuned = neck.open_midi[0] - STANDARD_OPEN_MIDI[0] + neck.capo  # the nut of a guitar tuned down, or the capo
     if match["fret"] is not None:
         fret = int(match["fret"])
-        return limits_for_shape(letter, (OPEN_ROOT[letter] + fret + neck.capo) % 12, neck, octave=fret // 12)
+        return limits_for_shape(letter, (OPEN_ROOT[letter] + fret + tuned) % 12, neck, octave=fret // 12)
     root = root_of(match["chord"]) if match["chord"] else _root_told(words, document)
     choices = []
     for octave in (0, 1):
         barre = (root - OPEN_ROOT[letter] - tuned) % 12 + 12 * octave
         if octave == 0 or barre + 4 <= neck.last_fret:
-            choices.append(limits_for_shape(letter, OPEN_ROOT[letter] + barre + neck.capo, neck, octave=octave))
+            choices.append(limits_for_shape(letter, root, neck, octave=octave))
     return max(choices, key=lambda limits: _held(limits, neck, pitches))
 
 
