@@ -1,0 +1,59 @@
+"""The player: any seed gives playing that six strings and two hands could do."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from transcribe.training.music import STYLES, passage
+from transcribe.training.touches import Touch, without_overlaps
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_a_string_does_one_thing_at_a_time(style):
+    for seed in range(40):
+        played = passage(np.random.default_rng(seed), length_s=4.4, style=style)
+        for string in range(6):
+            mine = [touch for touch in played.touches if touch.string == string]
+            for before, after in itertools.pairwise(mine):
+                assert before.until_s <= after.at_s + 1e-9
+                assert before.at_s < after.at_s
+
+
+def test_the_same_seed_plays_the_same():
+    one, other = (passage(np.random.default_rng(3), length_s=4.4) for _ in range(2))
+    assert one == other
+
+
+def test_every_technique_is_played():
+    touches = [t for seed in range(400) for t in passage(np.random.default_rng(seed), length_s=4.4).touches]
+    assert {t.attack for t in touches} == {"picked", "hammered", "slid"}
+    assert {t.mute for t in touches} == {"none", "palm", "dead"}
+    assert any(t.harmonic for t in touches)
+    assert any(t.wave for t in touches)
+    assert any(t.pushes and t.pushes[0][1] == 0.0 for t in touches), "bends made before the pick"
+    assert any(not t.is_note and t.mute != "dead" for t in touches), "stray contacts and brushed strings"
+
+
+def test_open_strings_are_not_bent_or_shaken():
+    for seed in range(200):
+        for touch in passage(np.random.default_rng(seed), length_s=4.4).touches:
+            assert touch.fret > 0 or not (touch.pushes or touch.wave)
+
+
+def test_oblique_bends_ring_beside_a_held_note():
+    overlapping = 0
+    for seed in range(20):
+        played = passage(np.random.default_rng(seed), length_s=4.4, style="oblique bends").touches
+        bent = [t for t in played if t.pushes]
+        overlapping += any(
+            o.string != b.string and o.at_s < b.until_s and o.until_s > b.pushes[0][0] for b in bent for o in played
+        )
+    assert overlapping >= 18
+
+
+def test_a_joined_touch_follows_without_a_gap():
+    rng = np.random.default_rng(0)
+    pair = [Touch(2, 5, 0.1, 0.4), Touch(2, 7, 0.5, 0.9, attack="hammered")]
+    first, second = without_overlaps(pair, rng, 2.0)
+    assert first.until_s == second.at_s

@@ -1,0 +1,72 @@
+"""The several-voices network in Keras 3, and what it is punished for.
+
+A stem and residual blocks over time and pitch, each with a look along all pitches at once. Dilated residual blocks
+follow F. Yu and V. Koltun, "Multi-Scale Context Aggregation by Dilated Convolutions", ICLR 2016.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import keras
+from keras import ops
+
+from transcribe.evidence.harmonic_spectrum import CHANNELS, PITCHES
+from transcribe.training.truth_maps import ANSWERS, CONTOUR, HELD, LEGATO, MANNER, OFFSET, PICKED, STRING
+
+WIDTH = 56
+DILATIONS = (1, 2, 4, 8, 4, 1)
+GLANCE = 8  # channels that look along all pitches
+STRING_WEIGHT = 0.2
+
+
+def build_network(*, width: int = WIDTH, dilations: tuple[int, ...] = DILATIONS) -> Any:
+    """Return the untrained network: (batch, frames, PITCHES, CHANNELS) to logits (batch, frames, PITCHES, ANSWERS)."""
+    layers = keras.layers
+    entry = keras.Input((None, PITCHES, CHANNELS), name="view")
+    x = layers.Conv2D(width, (3, 5), padding="same", use_bias=False, name="stem")(entry)
+    x = layers.ReLU()(layers.BatchNormalization(name="stem-norm")(x))
+    for k, dilation in enumerate(dilations):
+        y = layers.Conv2D(width, 3, padding="same", dilation_rate=(dilation, 1), use_bias=False, name=f"block{k}-near")(
+            x
+        )
+        y = layers.ReLU()(layers.BatchNormalization(name=f"block{k}-near-norm")(y))
+        y = layers.Conv2D(width, 1, use_bias=False, name=f"block{k}-mix")(y)
+        y = layers.BatchNormalization(name=f"block{k}-mix-norm")(y)
+        z = layers.Conv2D(GLANCE, 1, name=f"block{k}-narrow")(x)
+        z = layers.Permute((1, 3, 2))(z)
+        z = layers.Dense(PITCHES, name=f"block{k}-along")(z)
+        z = layers.ReLU()(layers.Permute((1, 3, 2))(z))
+        z = layers.Conv2D(width, 1, name=f"block{k}-widen")(z)
+        x = layers.ReLU()(layers.Add()([x, y, z]))
+    answers = layers.Conv2D(ANSWERS, (3, 1), padding="same", dtype="float32", name="answers")(x)
+    return keras.Model(entry, answers, name="several-voices")
+
+
+def loss(truth: Any, logits: Any) -> Any:
+    """Return the weighted error of one batch: what sounds, how far from the bin, onsets, held, string, manner."""
+    contour, offset, string = truth[..., CONTOUR], truth[..., OFFSET], truth[..., STRING]
+    total = 0.5 * _cross_entropy(contour, logits[..., CONTOUR], 1.0)
+    near = ops.cast(contour > 0.3, "float32")
+    away = ops.abs(ops.tanh(logits[..., OFFSET]) * 2.0 - offset)
+    smooth = ops.where(away < 0.25, 2.0 * away**2, away - 0.125)
+    total += 0.5 * ops.sum(smooth * near) / (ops.sum(near) + 1.0)
+    total += 3.0 * _cross_entropy(truth[..., PICKED], logits[..., PICKED], 2.0)
+    total += 3.0 * _cross_entropy(truth[..., LEGATO], logits[..., LEGATO], 3.0)
+    total += 0.5 * _cross_entropy(truth[..., HELD], logits[..., HELD], 2.0)
+    known = ops.max(string, axis=-1)
+    share = ops.log_softmax(logits[..., STRING], axis=-1)
+    total -= STRING_WEIGHT * ops.sum(ops.sum(string * share, axis=-1)) / (ops.sum(known) + 1.0)
+    begun = ops.cast(ops.max(truth[..., PICKED], axis=-1, keepdims=True) > 0.3, "float32")
+    manner = _logistic(truth[..., MANNER], logits[..., MANNER])
+    return total + 0.1 * ops.sum(manner * begun) / (ops.sum(begun) + 1.0)
+
+
+def _logistic(truth: Any, logits: Any) -> Any:
+    return ops.maximum(logits, 0.0) - logits * truth + ops.log1p(ops.exp(-ops.abs(logits)))
+
+
+def _cross_entropy(truth: Any, logits: Any, positive: float) -> Any:
+    """Logistic loss, positives weighing more; summed over pitches, averaged over frames and scaled to a usual size."""
+    weight = 1.0 + (positive - 1.0) * truth
+    return ops.mean(weight * _logistic(truth, logits)) * 30.0

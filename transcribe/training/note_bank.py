@@ -1,0 +1,202 @@
+"""Note banks: recorded single notes as one array and a table, read from folders or a soundfont.
+
+A folder holds audio files and a ``manifest.tsv`` whose columns ``file`` and ``midi`` are needed; ``articulation``,
+``measured_cents`` (from ``midi``) and ``dynamic`` are used when they are there. The first part of each file's path
+names its guitar. Rows of an articulation with "noise", "muted" or "release" are sounds that are no notes.
+
+    python -m transcribe.training.note_bank --bank FOLDER --soundfont FILE.sf2 --out bank.npz
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.errors import ReadError, TakesheetError
+
+RATE_HZ = 22050  # what the network hears
+RISE = 0.1  # an attack starts where it first reaches this part of its peak in its first 80 ms
+LEAST_LEAD_S = 0.002  # kept before the attack
+NOISE_WORDS = ("noise", "muted", "release")
+
+# Whole guitars that nothing is trained on: two electric (a solid body by recorded notes, the soundfont's clean and
+# overdriven programs, which also made the takes in fixtures/) and one acoustic with steel strings.
+HELD_OUT = ("solidbody", "steel", "gm-27", "gm-29")
+PALM_GUITAR = "gm-28"  # General MIDI program 29: muted guitar
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """One recorded sound."""
+
+    guitar: str
+    midi: float  # 0 for a noise
+    level: float  # loudness of its first 0.2 s against full scale, root mean square
+    samples: NDArray[np.int16]  # starts at the attack
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bank:
+    """Recorded sounds end to end, with a table of where each begins; attacks stand at the beginnings."""
+
+    samples: NDArray[np.int16]
+    guitars: tuple[str, ...]  # names
+    guitar: NDArray[np.int16]  # (n_zones,) index into ``guitars``
+    start: NDArray[np.int32]  # (n_zones,)
+    length: NDArray[np.int32]
+    midi: NDArray[np.float32]  # 0 for a noise
+    level: NDArray[np.float32]
+
+    def __post_init__(self) -> None:
+        if self.start.size == 0 or int((self.start + self.length).max()) > self.samples.size:
+            raise ReadError("a note bank holds no sound, or is cut short", "Build it again with note_bank.")
+
+    def zones(self, names: Iterable[str]) -> Bank:
+        """Return the table of some guitars alone (their samples stay shared); noises always stay."""
+        wanted = [k for k, name in enumerate(self.guitars) if name in set(names)]
+        keep = np.isin(self.guitar, wanted) | (self.midi == 0)
+        return Bank(
+            self.samples,
+            self.guitars,
+            self.guitar[keep],
+            self.start[keep],
+            self.length[keep],
+            self.midi[keep],
+            self.level[keep],
+        )
+
+    @property
+    def playable(self) -> tuple[str, ...]:
+        """Names of the guitars that have notes in the table."""
+        return tuple(self.guitars[k] for k in np.unique(self.guitar[self.midi > 0]))
+
+
+def joined(zones: Sequence[Zone]) -> Bank:
+    """Return a bank of all zones."""
+    guitars = tuple(sorted({zone.guitar for zone in zones}))
+    length = np.array([zone.samples.size for zone in zones], dtype=np.int32)
+    return Bank(
+        samples=np.concatenate([zone.samples for zone in zones]),
+        guitars=guitars,
+        guitar=np.array([guitars.index(zone.guitar) for zone in zones], dtype=np.int16),
+        start=(np.cumsum(length) - length).astype(np.int32),
+        length=length,
+        midi=np.array([zone.midi for zone in zones], dtype=np.float32),
+        level=np.array([zone.level for zone in zones], dtype=np.float32),
+    )
+
+
+def zone(guitar: str, midi: float, sound: NDArray[np.float32]) -> Zone:
+    """Return one sound at RATE_HZ cut to its attack and scaled to full scale."""
+    peak = float(np.abs(sound).max())
+    if peak < 1e-5:
+        raise ReadError(f"a sound of {guitar} is silent", "Leave it out of the manifest.")
+    sound = sound * (0.95 / peak)
+    near = np.abs(sound[: int(0.08 * RATE_HZ)])
+    first = max(0, int(np.argmax(near >= RISE * near.max())) - int(LEAST_LEAD_S * RATE_HZ))
+    cut = sound[first:].copy()
+    fade = min(cut.size, int(0.05 * RATE_HZ))
+    cut[cut.size - fade :] *= np.linspace(1, 0, fade, dtype=np.float32)
+    level = float(np.sqrt(np.mean(cut[: int(0.2 * RATE_HZ)] ** 2)))
+    return Zone(guitar, midi, level, np.round(cut * 32767).astype(np.int16))
+
+
+def zones_of_folder(folder: Path, *, leave_out: tuple[str, ...] = ()) -> list[Zone]:
+    """Return the sounds a folder's manifest names, but for files whose name holds a text of ``leave_out``.
+
+    Raises ReadError when the manifest is missing or a row has no readable pitch.
+    """
+    import soxr
+
+    from transcribe.audio.read import read_recording
+    from transcribe.settings import AudioSettings
+
+    manifest = folder / "manifest.tsv"
+    if not manifest.is_file():
+        raise ReadError(f"no manifest.tsv in {folder}", "Write one with the columns file and midi, tab between them.")
+    short = AudioSettings(min_take_s=0.01)
+    found = []
+    with manifest.open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines, delimiter="\t"):
+            if any(text in row["file"] for text in leave_out):
+                continue
+            recording = read_recording(folder / row["file"], settings=short)
+            sound = soxr.resample(recording.samples, recording.rate_hz, RATE_HZ).astype(np.float32)
+            found.append(zone(Path(row["file"]).parts[0], _pitch(row, manifest), sound))
+    return found
+
+
+def _pitch(row: dict[str, str], manifest: Path) -> float:
+    if any(word in (row.get("articulation") or "") for word in NOISE_WORDS):
+        return 0.0
+    try:
+        return float(row["midi"]) + float(row.get("measured_cents") or 0.0) / 100
+    except (KeyError, TypeError, ValueError) as error:
+        raise ReadError(
+            f"{manifest} has no pitch for {row.get('file')}", "Give a note number in the column midi."
+        ) from error
+
+
+def packed(bank: Bank) -> dict[str, NDArray[np.generic]]:
+    """Return the arrays of a file: samples as differences in two byte planes, which compress to about 60 %."""
+    steps = np.diff(bank.samples, prepend=np.int16(0))
+    return {
+        "high": (steps >> 8).astype(np.int8),
+        "low": (steps & 0xFF).astype(np.uint8),
+        "guitars": np.array(bank.guitars),
+        "guitar": bank.guitar,
+        "start": bank.start,
+        "length": bank.length,
+        "midi": bank.midi,
+        "level": bank.level,
+    }
+
+
+def read_bank(path: Path) -> Bank:
+    """Return the bank in a file that ``packed`` filled. Raises ReadError when it is no such file."""
+    try:
+        with np.load(path) as file:
+            steps = (file["high"].astype(np.int16) << 8) | file["low"].astype(np.int16)
+            return Bank(
+                np.cumsum(steps, dtype=np.int16),
+                tuple(str(name) for name in file["guitars"]),
+                *(file[name] for name in ("guitar", "start", "length", "midi", "level")),
+            )
+    except (OSError, KeyError, ValueError) as error:
+        raise ReadError(f"{path} is no note bank", "Build one with: python -m transcribe.training.note_bank") from error
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Build a bank as the command line says; return the exit code."""
+    parser = argparse.ArgumentParser(prog="note_bank", description="Gather recorded notes into one file.")
+    parser.add_argument("--bank", type=Path, action="append", default=[], help="folder with a manifest.tsv; repeatable")
+    parser.add_argument("--soundfont", type=Path, help="a General MIDI soundfont: its guitar programs are taken")
+    parser.add_argument("--leave-out", action="append", default=[], help="files whose path holds this; repeatable")
+    parser.add_argument("--out", type=Path, required=True)
+    chosen = parser.parse_args(words)
+    try:
+        zones = [each for folder in chosen.bank for each in zones_of_folder(folder, leave_out=tuple(chosen.leave_out))]
+        if chosen.soundfont is not None:
+            from transcribe.training.soundfont import zones_of_soundfont
+
+            zones += zones_of_soundfont(chosen.soundfont.read_bytes())
+        if not zones:
+            raise ReadError("no sounds were named", "Give --bank or --soundfont.")
+        bank = joined(zones)
+        np.savez_compressed(chosen.out, **packed(bank))  # type: ignore[arg-type]
+    except TakesheetError as error:
+        print(error, file=sys.stderr)
+        return 2
+    print(f"{chosen.out}: {bank.start.size} sounds of {', '.join(bank.guitars)}; {bank.samples.size / RATE_HZ:.0f} s")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
