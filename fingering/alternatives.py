@@ -17,6 +17,8 @@ from fingering.passage import Passage
 from fingering.search import fingering_of, limits_by_index, profile_named, solve, spots_of
 from fingering.solution import Fingering, ordinal
 
+SHAPES_NAMED = 3  # a longer passage goes through more; these give the picture; a choice of ours
+MOST_NOTES = 0.6  # so many must move alike before the passage is said to move; a choice of ours
 OTHER_STRINGS = 0.3  # at least this share of notes lies on another string; a choice of ours
 
 
@@ -26,7 +28,7 @@ class Alternative:
 
     fingering: Fingering
     extra_cost: float  # above the first, what the sound says left out; below 0 for one that is easier
-    where: str  # "one string down, around the 12th fret"
+    where: str  # "the same pitches on the next string set down, G-shape at the 12th fret"
     sound: str  # "darker: 5 more notes on wound strings"
 
 
@@ -106,19 +108,32 @@ def _string(fingering: Fingering, name: str) -> int:
 
 
 def _where(fingering: Fingering, best: Fingering) -> str:
-    fretted = [placement.fret for placement in fingering.placements if placement.fret > 0]
-    around = f"around the {ordinal(round(median(fretted)))} fret" if fretted else "on open strings"
-    words = []
-    if fingering is not best:
-        shared = [name for name in fingering.by_id if name in best.by_id]
-        down = mean(_string(fingering, name) - _string(best, name) for name in shared) if shared else 0.0
-        steps = round(abs(down))
-        if steps:
-            words.append(f"{'one string' if steps == 1 else f'{steps} strings'} {'down' if down > 0 else 'up'}")
-    words.append(around)
-    if fingering.shapes:
-        words.append(str(fingering.shapes[0]))
+    """Return how far the strings moved, then the shapes the passage lies in, or the middle of its frets."""
+    words = [] if fingering is best else [_moved(fingering, best)]
+    named = dict.fromkeys(
+        f"{span.name} {'in open position' if span.fret == 0 else f'at the {ordinal(span.fret)} fret'}"
+        for span in fingering.shapes
+    )
+    if named:
+        words.append(" then ".join(list(named)[:SHAPES_NAMED]))
+    else:
+        fretted = [placement.fret for placement in fingering.placements if placement.fret > 0]
+        words.append(f"around the {ordinal(round(median(fretted)))} fret" if fretted else "on open strings")
     return ", ".join(words)
+
+
+def _moved(fingering: Fingering, best: Fingering) -> str:
+    """Return which way the notes moved over the strings, against the cheapest."""
+    steps = [_string(fingering, name) - _string(best, name) for name in fingering.by_id if name in best.by_id]
+    moved = [step for step in steps if step]
+    if not moved:
+        return "the same strings"
+    if min(moved) < 0 < max(moved) or len(moved) < MOST_NOTES * len(steps):
+        return f"{len(moved)} of {len(steps)} notes on other strings"
+    many = round(abs(mean(moved)))
+    far = "the next string set" if many == 1 else f"{many} strings"
+    way = "down" if moved[0] > 0 else "up"
+    return f"the same pitches on {far} {way}" if many == 1 else f"the same pitches {far} {way}"
 
 
 def _sound(fingering: Fingering, best: Fingering) -> str:
