@@ -109,7 +109,7 @@ def _raw_notes(
         told |= _place(note, frame, ids[index], told, doubts)
         head_s = float(note.head_length) * frame.beat_s
         bends = [bend for element in note.elements for bend in bends_of_note(element, onset_s, head_s)]
-        told["bends"] = _with_played_bends(bends, facts)
+        told["bends"] = _with_played_bends(bends, facts if frame.played else {})
         if any("slide" in signs_of_note(element) for element in note.last_elements):
             told |= {"slide": next(s["slide"] for e in note.last_elements if "slide" in (s := signs_of_note(e)))}
         if ids[index] in slides:

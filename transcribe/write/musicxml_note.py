@@ -207,6 +207,8 @@ def _add_technical(notations: _Element, event: Event, note: ScoreNote, pen: Pen)
         _add_joins(technical, note, pen)
         if not note.tied_from:
             _add_bends(technical, event, heard, pen)
+    elif placement is None and not note.tied_from:  # it has no head on the tab staff
+        _add_bends(technical, event, heard, pen)
     if not len(technical):
         notations.remove(technical)
 
