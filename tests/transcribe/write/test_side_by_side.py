@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fingering.passage import Placement
@@ -82,6 +82,7 @@ def test_a_bar_wider_than_the_page_breaks_at_a_beat() -> None:
     assert sum(row.startswith("G|") for row in rows) == 2
 
 
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(documents(most=4), min_size=1, max_size=3), st.integers(40, 150))
 def test_any_documents_keep_to_the_page(found: list[TakeDocument], width: int) -> None:
     remarks = ("effort 1.0:", "  0.3 a word")
