@@ -110,3 +110,61 @@ def test_scale_positions_come_back(key):
     fingering = solve(Passage(plucks), NECK, limits=stated)
     assert [(place.string, place.fret) for place in fingering.placements] == expected
     assert not fingering.doubts
+
+
+@pytest.mark.parametrize("a_shape", chord_shapes(), ids=lambda s: s.name)
+@pytest.mark.parametrize("root", ROOTS)
+def test_every_form_of_the_shapes_comes_back_spread_in_every_root(a_shape, root):
+    places = sorted(a_shape.at(a_shape.fret_for_root(root)), reverse=True)  # from the lowest string up
+    frets = [fret for _, fret in places]
+    plucks = tuple(Pluck(f"n{i}", i * 0.25, (i + 1) * 0.25, NECK.midi_at(*place)) for i, place in enumerate(places))
+    stated = dict.fromkeys((pluck.id for pluck in plucks), Limits(frets=(min(frets), max(frets))))
+    fingering = solve(Passage(plucks), NECK, limits=stated)
+    assert [(place.string, place.fret) for place in fingering.placements] == places
+    assert not fingering.doubts
+    assert fingering.cost_by_term.get("shape", 0.0) < 0.3 * len(places)
+
+
+@pytest.mark.parametrize("quality", ["minor", "seventh", "minor seventh", "major seventh"])
+@pytest.mark.parametrize("letter", ["E", "A", "D"])
+@pytest.mark.parametrize("root", ROOTS)
+def test_minor_and_seventh_barres_come_back_struck_in_every_root(letter, quality, root):
+    barre = shape(letter, quality).fret_for_root(root)
+    places = shape(letter, quality).at(barre)
+    assert held(places, max(1, barre), "country double stops") == places
+
+
+def test_the_box_of_five_frets_comes_back_with_its_frets_stated():
+    # the A minor box that starts on D: 10 12 | 10 12 | 10 12 | 9 12 | 10 13 | 10 12, worked out by pitch class
+    box = ((10, 12), (10, 12), (10, 12), (9, 12), (10, 13), (10, 12))
+    expected = [(6 - index, fret) for index, frets in enumerate(box) for fret in frets]
+    plucks = tuple(Pluck(f"n{i}", i * 0.25, (i + 1) * 0.25, NECK.midi_at(*place)) for i, place in enumerate(expected))
+    stated = dict.fromkeys((pluck.id for pluck in plucks), Limits(frets=(9, 13)))
+    fingering = solve(Passage(plucks), NECK, limits=stated)
+    assert [(place.string, place.fret) for place in fingering.placements] == expected
+    assert [str(span) for span in fingering.shapes] == ["C-shape minor pentatonic, 9th fret"]
+
+
+# diatonic sixths and thirds of C on the strings named, worked out by pitch class from standard tuning:
+# (string, fret) pairs, high note first
+IN_A_ROW = {
+    "sixths on strings 1 and 3": [((1, 5), (3, 5)), ((1, 7), (3, 7)), ((1, 8), (3, 9)), ((1, 10), (3, 10))],
+    "sixths on strings 2 and 4": [((2, 5), (4, 5)), ((2, 6), (4, 7)), ((2, 8), (4, 9)), ((2, 10), (4, 10))],
+    "thirds on strings 1 and 2": [((1, 5), (2, 6)), ((1, 7), (2, 8)), ((1, 8), (2, 10)), ((1, 10), (2, 12))],
+    "thirds on strings 2 and 3": [((2, 5), (3, 5)), ((2, 6), (3, 7)), ((2, 8), (3, 9)), ((2, 10), (3, 10))],
+}
+
+
+@pytest.mark.parametrize("name", IN_A_ROW)
+def test_sixths_and_thirds_come_back_on_their_strings_and_are_named(name):
+    strings = frozenset(int(word) for word in name.split() if word.isdigit())
+    plucks, expected = [], []
+    for at, pair in enumerate(IN_A_ROW[name]):
+        for place in pair:
+            plucks.append(Pluck(f"n{len(plucks)}", at * 0.5, at * 0.5 + 0.45, NECK.midi_at(*place)))
+            expected.append(place)
+    stated = dict.fromkeys((pluck.id for pluck in plucks), Limits(strings=strings))
+    fingering = solve(Passage(tuple(plucks)), NECK, profile="country double stops", limits=stated)
+    assert [(place.string, place.fret) for place in fingering.placements] == expected
+    assert [span.name for span in fingering.shapes] == [name]
+    assert not fingering.doubts
