@@ -6,6 +6,7 @@ changes such a field.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
@@ -19,6 +20,7 @@ from transcribe.notes.note import Doubt
 from transcribe.rhythm.quantize import place_of
 
 PLACE_FIELDS = ("string", "fret", "finger", "pluck")  # keys of a note that a fingering decides
+CHORD_SHAPE = re.compile(r"[CAGED]-shape")
 FINGERING = "fingering"  # what a doubt is about that the next fingering replaces
 
 
@@ -217,6 +219,8 @@ def _chords_with_shapes(
     order = {take.id: index for index, take in enumerate(document.notes)}
     span_of: dict[str, ShapeSpan] = {}
     for span in spans:
+        if not CHORD_SHAPE.match(span.name):
+            continue  # thirds, sixths and scales are no shape of a chord
         inside = document.notes[order[span.first_id] : order[span.last_id] + 1]
         span_of |= {take.id: span for take in inside}
     chords = []
@@ -228,6 +232,6 @@ def _chords_with_shapes(
         found = [span_of[name] for name in mine if name in span_of]
         best = max(found, key=found.count) if found else None
         enough = best is not None and 2 * found.count(best) > len(mine)
-        letter = best.name.partition("-")[0] if best is not None and enough else None
+        letter = best.name[0] if best is not None and enough else None
         chords.append(replace(chord, shape=letter, fret=best.fret if best is not None and enough else None))
     return tuple(chords)

@@ -172,6 +172,15 @@ def test_chords_get_the_shape_most_of_their_notes_lie_in_unless_it_is_fixed() ->
     assert (second.shape, second.fret) == ("C", 5)
 
 
+def test_sixths_and_scales_are_no_shape_of_a_chord() -> None:
+    document = replace(lick(*A_MINOR), chords=(ChordSpan(Fraction(0), Fraction(4), "Am", shape="A", fret=0),))
+    places = [Placement(take.id, 2, take.note.midi - 59, 1) for take in document.notes if take.note.midi >= 59]
+    changed = with_fingering(
+        document, fingering(*places, shapes=(ShapeSpan("n2", "n4", "sixths on strings 1 and 3", 5),))
+    )
+    assert changed.chords[0].shape is None
+
+
 def test_tied_notes_lie_where_the_struck_one_does() -> None:
     document = lick(64, 64, 65)
     first, second, third = document.notes
