@@ -46,6 +46,13 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
     parser.add_argument(
         "--json", action="store_true", help="print the take document instead of the tab; files only if --out is given"
     )
+    parser.add_argument(
+        "--also",
+        action="append",
+        choices=("jams",),
+        default=[],
+        help="one more format to write: jams, for programs that compare transcriptions (needs takesheet[jams])",
+    )
     parser.add_argument("--jobs", type=int, default=1, metavar="N", help="takes to work on at once; default 1")
     add_passage_options(parser)
     add_music_options(parser)
@@ -64,6 +71,7 @@ class _Job:
     as_json: bool
     width: int
     quiet: bool
+    also: tuple[str, ...] = ()  # more formats to write
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +90,10 @@ def run(arguments: argparse.Namespace) -> int:
         raise SettingsError(f"--jobs {arguments.jobs} leaves nobody to work", "Give 1 or more.")
     folder = arguments.out or (None if arguments.json else DEFAULT_FOLDER)
     _refuse_same_names(arguments.takes)
+    if "jams" in arguments.also:
+        from transcribe.write.jams import need_jams
+
+        need_jams()
     jobs = [
         _Job(
             take=take,
@@ -90,6 +102,7 @@ def run(arguments: argparse.Namespace) -> int:
             as_json=arguments.json,
             width=max(NARROWEST_TAB, shutil.get_terminal_size((100, 24)).columns),
             quiet=arguments.jobs > 1,
+            also=tuple(arguments.also),
         )
         for take in arguments.takes
     ]
@@ -143,7 +156,7 @@ def _draft_text(job: _Job) -> str:
     quiet = nullcontext(lambda stage, share: None)
     with quiet if job.quiet else progress_bar(job.take.name) as report:
         document = draft_take(job.take, job.choices, progress=report)
-        files = draft_files(document, title=stem)
+        files = draft_files(document, title=stem, also=job.also)
         if job.folder is not None:
             write_together(job.folder, {f"{stem}{suffix}": data for suffix, data in files.items()})
     if job.as_json:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from importlib import import_module
+from importlib.util import find_spec
 from typing import Any
 
 from transcribe.document.model import TakeDocument, TakeNote
@@ -64,13 +65,23 @@ def jams_bytes(document: TakeDocument, *, title: str = "") -> bytes:
     return (str(file.dumps(indent=1)) + "\n").encode("utf-8")
 
 
+def need_jams() -> None:
+    """Return nothing when JAMS files can be written; else raise MissingExtraError. Told before a take is heard."""
+    if find_spec("jams") is None:
+        raise _missing()
+
+
 def _package() -> Any:
     try:
         return import_module("jams")
     except ImportError as error:
-        raise MissingExtraError(
-            "JAMS files need the package jams, which is not installed", 'Install it: pip install "takesheet[jams]"'
-        ) from error
+        raise _missing() from error
+
+
+def _missing() -> MissingExtraError:
+    return MissingExtraError(
+        "JAMS files need the package jams, which is not installed", 'Install it: pip install "takesheet[jams]"'
+    )
 
 
 def _annotation(jams: Any, namespace: str) -> Any:

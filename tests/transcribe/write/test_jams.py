@@ -9,10 +9,12 @@ import jams
 import pytest
 
 from tests.score_music import take, take_note
+from transcribe.cli.commands import main
 from transcribe.errors import MissingExtraError
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Contour
+from transcribe.write.draft_files import draft_files
 from transcribe.write.jams import chord_label, jams_bytes
 
 
@@ -78,3 +80,17 @@ def test_without_the_package_the_error_says_how_to_get_it(monkeypatch):
     with pytest.raises(MissingExtraError, match="jams") as caught:
         jams_bytes(take("0 3 2 1"))
     assert "takesheet[jams]" in caught.value.mend
+
+
+def test_a_draft_holds_it_only_when_asked():
+    document = take("0 3 2 1", "1 2 1 2")
+    assert ".jams" not in draft_files(document, title="Lick")
+    assert draft_files(document, title="Lick", also=["jams"])[".jams"] == jams_bytes(document, title="Lick")
+
+
+def test_a_missing_package_is_told_before_any_take_is_heard(monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "jams", None)
+    assert main(["draft", "no-such-take.wav", "--also", "jams"]) == 2
+    told = capsys.readouterr().err.strip().splitlines()
+    assert len(told) == 2
+    assert "needs the package" in told[0] or "need the package" in told[0]

@@ -16,15 +16,17 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from tests.musicxml_reader import official_schema, read_musicxml
+from tests.score_music import take, take_note
 from tests.strategies import single_lines
 from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.errors import ScoreError
 from transcribe.harmony.key import Key
+from transcribe.notes.note import Doubt
 from transcribe.placing import passage_from_notes
 from transcribe.rhythm.rhythm import Meter, Rhythm
 from transcribe.score.build import build_score
-from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled, WrittenValue
+from transcribe.score.score import Bar, ChordMark, Event, Score, ScoreNote, Spelled, WrittenValue
 from transcribe.write.musicxml import musicxml_bytes
 from transcribe.write.musicxml_accidentals import signature_alter
 
@@ -499,3 +501,87 @@ def test_verovio_keeps_ties_triplets_and_the_pickup():
     assert len(mei.xpath("//m:tie", namespaces=MEI)) == 2
     drawn = svg.xpath("//s:g[@class='note']", namespaces=SVG)
     assert len(drawn) == 2 * 6
+
+
+# Voices, spans, chords, doubts ---------------------------------------------------------------------------------------
+
+
+def built(*notes, **more):
+    return musicxml_bytes(replace(build_score(take(*notes)), **more))
+
+
+def test_a_ringing_note_has_the_lower_voice_and_its_rests_are_not_printed():
+    found = read_musicxml(built("0 6 3 2", "0 2 0 1", "1 2 1 1", "2 2 3 2"))
+    notation = [head for head in found.heads if head.staff == 1]
+    assert [(h.voice, h.midi, h.start, h.text("stem"), h.element.get("print-object")) for h in notation] == [
+        ("1", 59, 0, "up", None),
+        ("1", 60, 1, "up", None),
+        ("1", 62, 2, "up", None),
+        ("2", 43, 0, "down", None),
+        ("2", None, 2, None, "no"),
+    ]
+
+
+def test_verovio_finds_both_voices_and_every_note_in_place():
+    toolkit = verovio.toolkit()
+    data = built("0 6 3 4", "0 2 0 1", "1 2 1 1", "2 2 3 2", chords=(ChordMark(1, Fraction(2), "D7", over="F#"),))
+    assert toolkit.loadData(data.decode())
+    mei = etree.fromstring(toolkit.getMEI().encode())
+    layers = mei.xpath("//m:staff[@n='1']/m:layer", namespaces=MEI)
+    assert [[(n.get("pname"), n.get("oct"), n.get("dur")) for n in layer.iter("{*}note")] for layer in layers] == [
+        [("b", "3", "4"), ("c", "4", "4"), ("d", "4", "2")],
+        [("g", "2", "1")],
+    ]
+    (harm,) = mei.xpath("//m:harm", namespaces=MEI)
+    assert "D" in "".join(harm.itertext())
+    assert harm.get("tstamp") == "3"
+
+
+def test_let_ring_is_dashes_on_the_tab_staff_and_open_ties_in_notation():
+    ring = [take_note(f"{at} {string} 5 1", let_ring=True) for at, string in (("0", 4), ("1", 3), ("2", 2))]
+    found = read_musicxml(built(*ring, "3 1 5 1"))
+    marks = [d for d in found.root.iter("direction") if d.find(".//dashes") is not None]
+    assert [(d.findtext(".//words"), d.find(".//dashes").get("type"), d.findtext("staff")) for d in marks] == [
+        ("let ring", "start", "2"),
+        (None, "stop", "2"),
+    ]
+    ties = [[tied.get("type") for tied in head.element.iterfind(".//tied")] for head in found.on(1)]
+    assert ties == [["let-ring"]] * 3 + [[]]
+
+
+@pytest.mark.parametrize(
+    ("symbol", "kind", "degrees"),
+    [
+        ("A", "major", []),
+        ("Am7", "minor-seventh", []),
+        ("D7", "dominant", []),
+        ("E7#9", "dominant", [("9", "1", "add")]),
+        ("Bm7b5", "half-diminished", []),
+        ("Gadd9", "major", [("9", "0", "add")]),
+        ("Fwhat", "other", []),
+    ],
+)
+def test_chord_kinds(symbol, kind, degrees):
+    """MusicXML 4.0, kind-value and degree."""
+    (harmony,) = read_musicxml(built("0 3 2 4", chords=(ChordMark(1, Fraction(0), symbol),))).root.iter("harmony")
+    assert (harmony.findtext("root/root-step"), harmony.findtext("kind")) == (symbol[0], kind)
+    assert harmony.find("kind").get("text") == symbol[1:]
+    assert [tuple(child.text for child in degree) for degree in harmony.iter("degree")] == degrees
+
+
+def test_what_a_chord_does_in_the_key_stands_beside_it_unprinted():
+    marks = (ChordMark(1, Fraction(1, 2), "Bb", role="bVII over I", shape="E", fret=6),)
+    printed, role = read_musicxml(built("0 3 2 4", chords=marks)).root.iter("harmony")
+    assert printed.findtext("root/root-alter") == "-1"
+    assert printed.findtext("footnote") == "E shape at fret 6"
+    assert role.get("print-object") == "no"
+    assert (role.findtext("numeral/numeral-root"), role.findtext("numeral/numeral-alter")) == ("7", "-1")
+    divisions = int(read_musicxml(built("0 3 2 4", chords=marks)).root.findtext(".//divisions"))
+    assert Fraction(int(printed.findtext("offset")), divisions) == Fraction(1, 2)
+
+
+def test_a_doubted_note_has_a_sign_and_its_reason():
+    found = read_musicxml(built("0 3 2 2", "2 2 1 2", doubts=(Doubt("octave?", "2@2"), Doubt("which tempo?"))))
+    (sign,) = [d for d in found.root.iter("direction") if d.findtext(".//words") == "?"]
+    assert sign.getnext().findtext("footnote") == "octave?"
+    assert [f.text for f in found.root.iter("miscellaneous-field") if f.get("name") == "doubt"] == ["which tempo?"]
