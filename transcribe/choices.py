@@ -28,6 +28,7 @@ class TakeChoices:
     reference_hz: float = 440.0  # ISO 16:1975
     profile: str = "lead line"  # cost profile of the fingering room
     network: Literal["tiny", "full"] = "tiny"
+    voices: Literal["auto", "one", "several"] = "auto"  # a single line, or strings that sound together
     second_opinion: bool = False
     accept_clipping: bool = False
 

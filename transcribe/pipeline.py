@@ -15,10 +15,13 @@ from transcribe.document.edit import with_fingering
 from transcribe.document.model import Instrument, Source, TakeDocument
 from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
+from transcribe.evidence.network import voice_maps
 from transcribe.evidence.string_sets import Explanation
 from transcribe.notes.hear import Heard, hear_notes
+from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.string_clue import string_explanations
+from transcribe.notes.voices import find_voices
 from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
@@ -94,16 +97,16 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
 
 
 def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
-    evidence = crepe_evidence(
-        take.recording,
-        settings.evidence,
-        size=choices.network,
-        progress=lambda done, total: report(
-            "listening", READ_SHARE + (NETWORK_SHARE - READ_SHARE) * done / max(total, 1)
-        ),
-    )
-    report("finding notes, bends and slides", NETWORK_SHARE)
-    heard = hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz)
+    maps = None
+    if choices.voices != "one":
+        maps = voice_maps(take.recording, threads=settings.evidence.network_threads)
+        if choices.voices == "auto" and not sounds_together(find_voices(maps)):
+            maps = None
+    if maps is not None:
+        report("finding notes, bends and slides", NETWORK_SHARE)
+        heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
+    else:
+        heard = _hear_one_line(take, choices, settings, report)
     if not heard.notes:
         raise TakeError(
             "no guitar notes were heard in this take",
@@ -116,6 +119,19 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
         heard = replace(heard, doubts=(*heard.doubts, *more))
     return replace(heard, notes=tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes))
+
+
+def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
+    evidence = crepe_evidence(
+        take.recording,
+        settings.evidence,
+        size=choices.network,
+        progress=lambda done, total: report(
+            "listening", READ_SHARE + (NETWORK_SHARE - READ_SHARE) * done / max(total, 1)
+        ),
+    )
+    report("finding notes, bends and slides", NETWORK_SHARE)
+    return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz)
 
 
 def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[Explanation, ...]:

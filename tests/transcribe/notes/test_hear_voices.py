@@ -1,0 +1,63 @@
+"""Several voices to notes: the choice of path, and gestures read voice by voice."""
+
+import numpy as np
+import pytest
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.network import voice_maps
+from transcribe.notes.hear_voices import hear_voices, sounds_together
+from transcribe.notes.voices import Voice, find_voices
+from transcribe.settings import Settings
+
+RATE_HZ = 22050
+
+
+def string(pitches_midi, at_s, total_s):
+    """Return a plucked string whose pitch follows ``pitches_midi`` (one value, or one a sample from the pluck on)."""
+    t = np.arange(int(total_s * RATE_HZ)) / RATE_HZ - at_s
+    on = t >= 0
+    midi = np.full(t.size, 60.0)
+    midi[on] = np.broadcast_to(pitches_midi, (int(on.sum()),))
+    turns = np.cumsum(440 * 2 ** ((midi - 69) / 12)) / RATE_HZ
+    tone = sum(np.sin(2 * np.pi * n * turns) / n * np.exp(-(0.8 + 0.3 * n) * t * on) for n in range(1, 16))
+    noise = np.random.default_rng(1).standard_normal(t.size) * np.exp(-np.abs(t) / 0.004)
+    return (0.2 * on * (tone + 0.2 * noise)).astype(np.float32)
+
+
+def voice(first, frames, midi=60.0):
+    flat = np.ones(frames)
+    return Voice(first * 0.0116, first, midi * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("voices", "together"),
+    [
+        ((), False),
+        ((voice(0, 50), voice(48, 50, 62), voice(95, 50, 64)), False),
+        ((voice(0, 100), voice(2, 98, 64)), True),
+    ],
+)
+def test_a_take_is_a_line_or_strings_together(voices, together):
+    assert sounds_together(voices) is together
+
+
+def test_a_double_stop_gives_two_notes_at_their_pitches():
+    sound = string(57, 0.3, 2.0) + string(62, 0.31, 2.0)
+    heard = hear_voices(Recording(sound, RATE_HZ), voice_maps(Recording(sound, RATE_HZ)), Settings())
+    assert sorted(note.midi for note in heard.notes) == [57, 62]
+    assert all(note.attack == "picked" for note in heard.notes)
+    assert [note.id for note in heard.notes] == ["n1", "n2"]
+    assert all(abs(note.cents) < 12 for note in heard.notes)
+
+
+def test_one_string_bends_while_another_rings():
+    count = int((np.arange(int(2.2 * RATE_HZ)) / RATE_HZ >= 0.3).sum())
+    rise = 62 + 2 * np.clip((np.arange(count) / RATE_HZ - 0.5) / 0.2, 0, 1)
+    recording = Recording(string(rise, 0.3, 2.2) + string(69, 0.32, 2.2), RATE_HZ)
+    assert sounds_together(find_voices(voice_maps(recording)))
+    heard = hear_voices(recording, voice_maps(recording), Settings())
+    assert sorted(note.midi for note in heard.notes) == [62, 69]
+    bent, held = sorted(heard.notes, key=lambda note: note.midi)
+    assert [bend.target_cents for bend in bent.bends] == [200]
+    assert abs(bent.bends[0].reached_cents - 200) < 15
+    assert held.bends == ()

@@ -1,0 +1,32 @@
+"""One line or strings together: found out from the sound, or told."""
+
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from transcribe.choices import TakeChoices
+from transcribe.pipeline import draft_take
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+ARPEGGIO = FIXTURES / "real" / "guit_em9.flac"  # B3, F sharp 4, G4, D5, E2, all ringing on
+
+
+def test_ringing_strings_are_heard_together():
+    document = draft_take(ARPEGGIO)
+    first = [take.note for take in document.notes if take.note.onset_s < 1.0]
+    assert {note.midi for note in first} >= {59, 66, 74}
+    assert any(one.offset_s > other.onset_s + 0.1 for one, other in pairwise(first))
+
+
+def test_a_person_may_say_that_it_is_one_line():
+    document = draft_take(ARPEGGIO, replace(TakeChoices(), voices="one"))
+    notes = [take.note for take in document.notes]
+    assert all(one.offset_s <= other.onset_s + 0.05 for one, other in pairwise(notes))
+
+
+@pytest.mark.parametrize("voices", ["auto", "one"])
+def test_a_single_line_is_read_as_one(voices):
+    take = FIXTURES / "takes" / "lamp-room.sampled-clean.flac"
+    assert draft_take(take, TakeChoices(voices=voices)).notes == draft_take(take, TakeChoices(voices="one")).notes

@@ -1,0 +1,187 @@
+"""Maps of several voices to notes with gestures: the path for takes in which strings sound together.
+
+Each voice is read by the same rules of bends, slides and vibrato as a single line. Where a voice sounds alone its
+pitch comes from its partials; where others sound too, from the map, moved by what its partials said nearby.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.refine import refine_pitch
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.attack import Envelope, envelope
+from transcribe.notes.doubts import doubts_about_take
+from transcribe.notes.fine import tuning_of
+from transcribe.notes.gestures import read_parts
+from transcribe.notes.hear import Heard
+from transcribe.notes.moves import Line
+from transcribe.notes.naming import named_anew
+from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
+from transcribe.notes.part import Part
+from transcribe.notes.voices import Voice, find_voices
+from transcribe.settings import Settings
+from transcribe.units import CONCERT_A_HZ
+
+# Share of the sounding time with two voices or more. Takes of one line (our own fixtures, notes ringing into each
+# other) lie at .32 and below; made chords, double stops and oblique bends mostly above .6.
+TOGETHER_SHARE = 0.45
+MARGIN_S = 0.3  # of sound around a voice whose pitch is read
+FARTHEST = 0.3  # semitones the map's pitch is moved at most
+SLOWEST_LEGATO_S = 0.08  # a legato note begins this soon after the one it comes from ends
+WIDEST_LEGATO = 7.5  # semitones
+SURE_DOUBTED, CONTOUR_DOUBTED = 0.65, 0.7
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Read:
+    """One voice and what was read from it."""
+
+    voice: Voice
+    line: Line
+
+
+def sounds_together(voices: tuple[Voice, ...]) -> bool:
+    """Return whether a take is more than a single line: two voices or more for much of its sounding time."""
+    if not voices:
+        return False
+    count = np.zeros(max(voice.last for voice in voices) + 1, dtype=int)
+    for voice in voices:
+        count[voice.first : voice.last + 1] += 1
+    return bool((count > 1).sum() > TOGETHER_SHARE * (count > 0).sum())
+
+
+def hear_voices(
+    recording: Recording, maps: VoiceMaps, settings: Settings, *, reference_hz: float = CONCERT_A_HZ
+) -> Heard:
+    """Return the notes of several voices, with gestures, confidences and doubts; see ``hear_notes``."""
+    voices = find_voices(maps)
+    lines = _lines(recording, maps, voices, settings)
+    tuning = tuning_of(lines, settings, reference_hz=reference_hz)
+    offset = float(12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0)
+    loudness = envelope(recording)
+    level = [replace(line, midi=line.midi - offset) for line in lines]
+    told: list[Note] = []
+    doubts: list[tuple[float, int, str]] = []
+    for k, voice in enumerate(voices):
+        attack = _attack(k, voices, level)
+        parts = _parts(voice, level[k], attack, recording, offset, settings)
+        for n, part in enumerate(parts):
+            note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
+            told.append(note)
+            doubts += [(note.onset_s, note.midi, why) for why in _why_doubted(voice, first=n == 0)]
+    notes = named_anew(tuple(told))
+    at = {(note.onset_s, note.midi): note.id for note in notes}
+    of_notes = [Doubt(why, at[(onset_s, midi)]) for onset_s, midi, why in doubts]
+    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes))
+
+
+def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:
+    """The pitch of every voice, read from its partials where it sounds alone."""
+    count = np.zeros(maps.n_frames + 1, dtype=int)
+    for voice in voices:
+        count[max(0, voice.first - 2) : voice.last + 3] += 1
+    lines = []
+    for voice in voices:
+        line = Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour)
+        alone = count[voice.first : voice.last + 1] == 1
+        if alone.sum() >= 5:
+            fine = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
+            known = np.flatnonzero(np.isfinite(fine) & alone & (np.abs(fine - line.midi) < FARTHEST))
+            if known.size >= 2:
+                shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])
+                line = replace(line, midi=line.midi + shift)
+        lines.append(line)
+    return tuple(lines)
+
+
+def _around(recording: Recording, line: Line) -> Recording:
+    first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
+    last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
+    return Recording(recording.samples[first:last], recording.rate_hz, recording.start_s + first / recording.rate_hz)
+
+
+def _attack(k: int, voices: tuple[Voice, ...], level: list[Line]) -> Attack:
+    """Picked, or by which way the pitch goes from the note just ended: hammered or pulled off."""
+    voice = voices[k]
+    if voice.begin != "legato":
+        return "picked" if voice.begin == "picked" else "unknown"
+    start = float(level[k].midi[0])
+    best: tuple[float, float] | None = None
+    for j, other in enumerate(voices):
+        apart_s = abs(level[k].start_s - level[j].end_s)
+        away = start - float(level[j].midi[-1])
+        if j != k and other.first < voice.first and apart_s <= SLOWEST_LEGATO_S and 0.5 < abs(away) <= WIDEST_LEGATO:
+            best = min(best, (apart_s, away)) if best is not None else (apart_s, away)
+    if best is None:
+        return "picked"
+    return "hammer-on" if best[1] > 0 else "pull-off"
+
+
+def _parts(
+    voice: Voice, line: Line, attack: Attack, recording: Recording, offset: float, settings: Settings
+) -> tuple[Part, ...]:
+    onset_s = min(max(0.0, voice.onset_s), line.start_s + 2 * line.hop_s)
+    found = read_parts(
+        line,
+        onset_s=onset_s,
+        end_s=max(line.end_s + line.hop_s, onset_s + line.hop_s),
+        picked=attack == "picked",
+        next_midi=None,
+        recording=recording,
+        offset_semitones=offset,
+        settings=settings.notes,
+    )
+    # The maps have told every attack already: a jump inside a voice is the pitch of another string, a slide may be new.
+    kept = [found[0]]
+    for part in found[1:]:
+        if part.attack == "slide":
+            kept.append(part)
+        else:
+            kept[-1] = replace(kept[-1], end_s=part.end_s)
+    return tuple(kept)
+
+
+def _note(name: str, part: Part, attack: Attack, voice: Voice, line: Line, loudness: Envelope) -> Note:
+    times = line.times_s
+    inside = np.flatnonzero((times >= part.onset_s - 1e-9) & (times <= part.end_s + 1e-9))
+    contour = None
+    if inside.size:
+        cents = 100.0 * (line.midi[inside] - part.midi)
+        told = tuple(round(float(c), 1) for c in cents)
+        contour = Contour(round(float(times[inside[0]]), 4), line.hop_s, told)
+    level = float(loudness.span(loudness.all_db, part.onset_s, min(part.end_s, part.onset_s + 0.1)).max())
+    slide = None
+    if part.slide is not None and part.slide[0] in ("in", "out"):
+        slide = Slide(part.slide[0], round(part.slide[1], 0))
+    return Note(
+        id=name,
+        onset_s=max(0.0, part.onset_s),
+        offset_s=max(part.end_s, part.onset_s + 0.01),
+        midi=int(np.clip(part.midi, 0, 127)),
+        cents=round(part.rest_cents, 1),
+        level_db=round(level, 1),
+        confidence=round(float(np.clip(voice.sure * np.median(voice.contour), 0.05, 1.0)), 3),
+        attack=attack,
+        bends=part.bends,
+        slide=slide,
+        vibrato=part.vibrato,
+        mute="palm" if voice.palm > 0.5 and attack == "picked" else "none",
+        contour=contour,
+    )
+
+
+def _why_doubted(voice: Voice, *, first: bool) -> list[str]:
+    """Doubts in words a player uses."""
+    if not first:
+        return []
+    if voice.begin == "unknown":
+        return ["it sounds from the start of the take: its beginning was cut"]
+    if voice.sure < SURE_DOUBTED:
+        return ["perhaps no note of its own: another string, the body or a hand may have made it sound"]
+    if float(np.median(voice.contour)) < CONTOUR_DOUBTED:
+        return ["its pitch is unsure among the other strings"]
+    return []
