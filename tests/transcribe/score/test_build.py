@@ -120,7 +120,7 @@ def test_key_signature_and_names_come_from_the_key():
     document = replace(bare("1 1 1 1", midis=(61, 66, 68, 69)), key=Key("A", "major"))
     score = build_score(document)
     assert score.fifths == 3
-    assert [event.notes[0].spelled.step for event in events(score)] == ["C", "F", "G", "A"]
+    assert [event.notes[0].spelled.step for event in events(score) if event.notes] == ["C", "F", "G", "A"]
 
 
 def test_placements_and_doubts_come_along():

@@ -1,6 +1,7 @@
 """MIDI files, byte by byte against the MIDI 1.0 and Standard MIDI Files 1.0 specifications."""
 
 import math
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -10,13 +11,17 @@ from hypothesis import HealthCheck, given, settings
 
 from fingering.passage import Placement
 from tests.midi_reader import read_midi
+from tests.score_music import take, take_note
 from tests.strategies_documents import documents
+from transcribe.document.from_musicxml import document_from_musicxml
 from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Bend, Contour, Note, Slide, Vibrato
 from transcribe.rhythm.rhythm import Meter, Rhythm
+from transcribe.score.build import build_score
 from transcribe.settings import MidiSettings
 from transcribe.write.midi import bend_value, midi_bytes
+from transcribe.write.musicxml import musicxml_bytes
 
 NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND, META = 0x80, 0x90, 0xB0, 0xC0, 0xE0, 0xFF
 few = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
@@ -301,3 +306,25 @@ def test_rules_that_hold_for_any_take(document):
         assert sounding is None, "a note that never ends"
         assert bent == 8192, "a string left bent"
     assert heard == len(document.notes)
+
+
+def test_two_voices_a_bend_beside_a_ringing_string_to_the_cent():
+    """String 2 rings for three quarters while string 3 is bent up 200 cents: each on its channel, only one moves."""
+    up = Bend("bend", 4.1, 4.2, 4.5, 200.0, 187.0)
+    lick = take("0 2 8 3", take_note("0 3 7 1", bends=(up,)), "1 3 7 1", "2 3 5 1")
+    channels = read_midi(midi_bytes(lick)).channel_events()
+    assert {event.bend for event in channels[1] if event.kind == 0xE0} == {8192}
+    highest = max(event.bend for event in channels[2] if event.kind == 0xE0)
+    assert (highest - 8192) / 8192 * 200 == pytest.approx(187.0, abs=0.5)
+    ringing = [event for event in channels[1] if event.kind in (0x80, 0x90)]
+    assert [event.tick for event in ringing] == [0, 3 * 960]
+    assert len([event for event in channels[2] if event.kind == 0x90]) == 3
+
+
+def test_swung_eighths_of_a_written_page_are_played_long_short():
+    """Read from MusicXML that swings, with no played times: the second eighth comes at two thirds of the beat."""
+    page = musicxml_bytes(build_score(take("0 3 5 1/2", "1/2 3 7 1/2", "1 2 5 1", feel="swing")))
+    written = re.sub(rb"<other-play[^\n]*\n", b"", page)
+    channels = read_midi(midi_bytes(document_from_musicxml(written))).channel_events()
+    starts = sorted(event.tick for events in channels.values() for event in events if event.kind == 0x90)
+    assert starts == [0, 640, 960]
