@@ -200,31 +200,17 @@ class RhythmSettings:
     least_likely: float = 0.02  # to be kept
     shortest_rest_s: float = 0.2  # silences shorter than this belong to the note before
     rest_share: float = 0.34  # and so do those below this share of the way to the next note
-    doubt_share: float = 0.15  # another tempo, metre or bar 1 as likely as this is named
+    doubt_share: float = 0.1  # another tempo, metre or bar 1 as likely as this is named
     stray_s: float = 0.06  # a note this far from where it is written is doubted
 
 
 @dataclass(frozen=True, slots=True)
 class HarmonySettings:
-    """Keys, chords and what notes do."""
+    """Keys. Weights fitted by ``python -m tests.benchmark_harmony --fit`` to the tuning half of its melodies."""
 
-    # Weight of each hint at the key, in the order of ``harmony.key_finding.hints``
-    key_weights: tuple[float, ...] = (5.0, 5.0, 2.0, 0.5, 0.5, 0.25, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class HarmonySettings:
-    """Key, chords and what each note does. "tuned": chosen on the tuning half of the corpus melodies."""
-
-    key_temperley: float = 0.5  # share of Temperley's profile, the rest is Krumhansl and Kessler's; tuned
-    key_last_note: float = 0.3  # what ending on the tonic adds to a correlation; tuned
-    key_first_note: float = 0.1  # the same for the first downbeat; tuned
-    key_other_tone: float = 0.3  # share of that for the third or fifth of the key; tuned
-    key_longest_beats: float = 4.0  # a longer note counts no more
-    key_length_power: float = 0.5  # how much longer notes weigh; 1 would be their full length; tuned
-    key_downbeat: float = 1.5  # how much more a note on the first beat weighs; tuned
-    key_sharpness: float = 12.0  # turns scores into confidences; fitted on the tuning half
-    key_doubted: float = 0.6  # confidence below which the runner-up is named
+    # Weight of each hint at the key, in the order of ``harmony.key_finding.hints``; the last is our own: no such corpus
+    key_weights: tuple[float, ...] = (2.86, 3.77, 3.23, 2.82, 0.03, 1.64, 1.97, 0.49, 2.0)
+    sure_of_key: float = 0.6  # an estimate below this share of belief names the runner-up as a doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +239,5 @@ class Settings:
     evidence: EvidenceSettings = EvidenceSettings()
     notes: NoteSettings = NoteSettings()
     rhythm: RhythmSettings = RhythmSettings()
-    harmony: HarmonySettings = HarmonySettings()
     harmony: HarmonySettings = HarmonySettings()
     midi: MidiSettings = MidiSettings()

@@ -19,9 +19,15 @@ def summary(document: TakeDocument) -> str:
         facts.append(f"tempo {document.rhythm.tempo_bpm:.0f} ({document.rhythm.tempo_source})")
         facts.append(str(document.rhythm.meter))
     if document.key is not None:
-        facts.append(f"key {document.key.tonic} {document.key.mode} ({document.key.source})")
+        sure = document.key.confidence if document.key.source == "estimated" else None
+        how = document.key.source if sure is None else f"{document.key.source}, {sure:.0%} sure"
+        facts.append(f"key {document.key.tonic} {document.key.mode} ({how})")
     facts.append(_tuning(document))
     lines = [" · ".join(facts)]
+    over = [span for span in document.chords if span.backing is not None]
+    if over:
+        told = dict.fromkeys(f"{span} over {span.backing}" + (f": {span.role}" if span.role else "") for span in over)
+        lines.append("chords against the backing: " + ", ".join(told))
     if document.doubts:
         places = {take.id: _place(take) for take in document.notes}
         lines.append("look first at:")

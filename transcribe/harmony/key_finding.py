@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.harmony.key import Key, Mode
-from transcribe.harmony.line import Sounded
+from transcribe.harmony.sounding import Sounded
 from transcribe.settings import HarmonySettings
 
 KESSLER_MAJOR = (6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88)
@@ -27,6 +27,7 @@ TEMPERLEY_MINOR = (5.0, 2.0, 3.5, 4.5, 2.0, 4.0, 2.0, 4.5, 3.5, 2.0, 1.5, 4.0)
 MAJOR_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 MINOR_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 LONGEST_QUARTERS = Fraction(2)  # a note held longer tells no more about the key
+ENDING_QUARTERS = 1.0  # a last note shorter than this is less of an ending: common practice
 
 Hints = NDArray[np.float64]
 
@@ -68,21 +69,26 @@ def shares(found: Hints, settings: HarmonySettings) -> NDArray[np.float64]:
 
 
 def hints(line: Sequence[Sounded], bar_quarters: Fraction | None) -> Hints:
-    """Return the hints at each key, shape (24, 8).
+    """Return the hints at each key, shape (24, 9).
 
     Columns: likeness to Kessler's profile, to Temperley's, and to Temperley's with a lowered seventh (correlations; the
-    last is the mixolydian or natural minor scale of guitar lines and much folk music); the last note is the tonic, another tone
-    of the tonic triad; the first downbeat is the tonic, another tone of the triad; the key is minor (1 or 0).
+    last is the mixolydian or natural minor scale of guitar lines and much folk music); the last note, or the root of
+    the last chord, is the tonic, another tone of its triad (less for a short one); the same for the first downbeat;
+    the key is minor (1 or 0); the share of quarter-tone curls that colour its minor third.
     """
     classes = pitch_class_weights(line)
-    last = min((note for note in line if note.start == line[-1].start), key=lambda note: note.pitch).pitch % 12
+    last = root_of([note.pitch for note in line if note.start == line[-1].start])
+    last_tells = min(1.0, max(float(note.length) for note in line if note.start == line[-1].start) / ENDING_QUARTERS)
+    curled = [note.pitch % 12 for note in line if note.curled]
     first = _first_downbeat(line, bar_quarters).pitch % 12
-    found = np.zeros((24, 8))
+    found = np.zeros((24, 9))
     found[:, :3] = _likeness(classes)
     for key in range(24):
         tonic, third = key % 12, 4 if key < 12 else 3
         triad = ((tonic + third) % 12, (tonic + 7) % 12)
-        found[key, 3:] = (last == tonic, last in triad, first == tonic, first in triad, key >= 12)
+        blue = curled.count((tonic + 3) % 12) / len(curled) if curled else 0.0
+        ends, begins = (last == tonic, last in triad), (first == tonic, first in triad)
+        found[key, 3:] = (*(last_tells * end for end in ends), *begins, key >= 12, blue)
     return found
 
 
@@ -98,6 +104,21 @@ def pitch_class_weights(line: Sequence[Sounded]) -> NDArray[np.float64]:
         for pitch in parts:
             weights[pitch % 12] += weight / 2
     return weights
+
+
+def root_of(pitches: Sequence[int]) -> int:
+    """Return the pitch class of the root where pitches spell a triad or a third of one, else the lowest.
+
+    >>> root_of([59, 62, 67]), root_of([59, 67]), root_of([57])
+    (7, 7, 9)
+    """
+    classes = {pitch % 12 for pitch in pitches}
+    if len(classes) > 1:
+        for root in [*sorted(classes, key=lambda tone: tone != min(pitches) % 12)]:
+            above = {(tone - root) % 12 for tone in classes}
+            if above <= {0, 3, 4, 7} and len(above) > 1 and not {3, 4} <= above:
+                return root
+    return min(pitches) % 12
 
 
 def _first_downbeat(line: Sequence[Sounded], bar_quarters: Fraction | None) -> Sounded:
@@ -122,9 +143,9 @@ def _flat_seventh(profile: tuple[float, ...]) -> tuple[float, ...]:
 def _profiles() -> NDArray[np.float64]:
     """Return the profiles turned to each key, with no mean and of length 1, shape (3, 24, 12)."""
     sets = []
-    pairs = [(KESSLER_MAJOR, KESSLER_MINOR), (TEMPERLEY_MAJOR, TEMPERLEY_MINOR)]
-    pairs.append((_flat_seventh(TEMPERLEY_MAJOR), _flat_seventh(TEMPERLEY_MINOR)))
-    for major, minor in pairs:
+    majors: list[tuple[float, ...]] = [KESSLER_MAJOR, TEMPERLEY_MAJOR, _flat_seventh(TEMPERLEY_MAJOR)]
+    minors: list[tuple[float, ...]] = [KESSLER_MINOR, TEMPERLEY_MINOR, _flat_seventh(TEMPERLEY_MINOR)]
+    for major, minor in zip(majors, minors, strict=True):
         turned = np.array([np.roll(profile, tonic) for profile in (major, minor) for tonic in range(12)])
         centred = turned - turned.mean(axis=1, keepdims=True)
         sets.append(centred / np.sqrt((centred**2).sum(axis=1, keepdims=True)))

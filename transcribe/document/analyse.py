@@ -1,0 +1,198 @@
+"""What the notes of a document mean: key, degrees, chords, what each note does, and a paragraph about it.
+
+Whatever a person fixed or told is kept: locked fields, a given key, chords that were given, an edited paragraph.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.paragraph import paragraph
+from transcribe.harmony.backing import backing_at, chord_of, home_key, with_backing
+from transcribe.harmony.cadences import cadence
+from transcribe.harmony.chord import Chord, chord_or_none
+from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.degrees import chord_degree, following_notes, key_degrees
+from transcribe.harmony.groups import groups_of
+from transcribe.harmony.heard_chords import HeardChord, heard_chords
+from transcribe.harmony.key import Key
+from transcribe.harmony.key_finding import find_key
+from transcribe.harmony.roles import role
+from transcribe.harmony.sounding import Sounded, sounded
+from transcribe.harmony.tones import home_chord, tones
+from transcribe.notes.note import Doubt
+from transcribe.settings import HarmonySettings
+
+HARMONY = "harmony"  # what a doubt is about that the next analysis replaces
+Facts = dict[str, tuple[str | None, str | None, str | None]]  # note id -> degree, degree of the chord, what it does
+
+
+def analyse(document: TakeDocument, settings: HarmonySettings | None = None) -> TakeDocument:
+    """Return the document with key, chords, degrees and the paragraph told anew from its notes."""
+    settings = settings or HarmonySettings()
+    takes = [take for take in document.notes if not _is_tied_on(take, document.notes)]
+    timings = {take.id: take.timing for take in takes if take.timing is not None}
+    line = sounded([take.note for take in takes], timings, document.rhythm)
+    if not line:
+        return document
+    vamp = chord_or_none(document.vamp)
+    key = _key(document, line, vamp, settings)
+    chords = document.chords if "chords" in document.locked else _chords(document, line, key, vamp)
+    found = _facts(line, chords, vamp, key)
+    told = replace(
+        document,
+        notes=tuple(_with_facts(take, found) for take in document.notes),
+        key=key,
+        chords=chords,
+        doubts=_doubts(document, key, settings),
+    )
+    return with_paragraph(told)
+
+
+def is_analysed(document: TakeDocument) -> bool:
+    """True when degrees or a paragraph are there."""
+    return document.about is not None or any(take.degree is not None for take in document.notes)
+
+
+def with_paragraph(document: TakeDocument) -> TakeDocument:
+    """Return the document with its paragraph written anew, unless a person edited or fixed it."""
+    written = document.about is None or _digest(document.about) == document.about_sha256
+    if "about" in document.locked or not written:
+        return document
+    about = paragraph(document)
+    return replace(document, about=about, about_sha256=None if about is None else _digest(about))
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", errors="replace")).hexdigest()
+
+
+def _is_tied_on(take: TakeNote, notes: Sequence[TakeNote]) -> bool:
+    return any(other.tie_to == take.id for other in notes)
+
+
+def _key(document: TakeDocument, line: Sequence[Sounded], vamp: Chord | None, settings: HarmonySettings) -> Key:
+    told = document.key
+    if told is not None and (told.source == "given" or "key" in document.locked):
+        return told
+    if vamp is not None:  # a chord that never moves is heard as home: common practice
+        return replace(home_key(vamp), unknown=told.unknown if told is not None else {})
+    bar = document.rhythm.meter.bar_beats if document.rhythm else None
+    given = [span for span in document.chords if span.source == "given"]
+    found = find_key(with_backing(line, given), bar, settings)
+    assert found is not None  # the line has notes
+    return found if told is None else replace(found, unknown=told.unknown)
+
+
+def _chords(document: TakeDocument, line: Sequence[Sounded], key: Key, vamp: Chord | None) -> tuple[ChordSpan, ...]:
+    given = [_with_role(span, key) for span in document.chords if span.source == "given" or span.locked]
+    groups = groups_of(line)
+    under = [backing_at(group.start, given, vamp) for group in groups]
+    bar = document.rhythm.meter.bar_beats if document.rhythm else Fraction(4)
+    before = {(span.start_beat, span.symbol): span for span in document.chords if span.source == "heard"}
+    heard = [
+        _span(chord, key, backing_at(chord.start, given, vamp), before)
+        for chord in heard_chords(groups, key, under, longest_gap=bar)
+        if not _is_told(chord, given)
+    ]
+    spans = sorted([*given, *heard], key=lambda span: (span.start_beat, span.source == "heard"))
+    return _with_cadence(spans, line, key, vamp)
+
+
+def _is_told(heard: HeardChord, given: Sequence[ChordSpan]) -> bool:
+    """True where the chord is the one that was given there, or one was fixed by a person."""
+    for span in given:
+        if span.start_beat <= heard.start < span.end_beat:
+            told = chord_of(span)
+            same = told is not None and set(heard.chord.pitch_classes) <= set(told.pitch_classes)
+            return bool(span.locked) or (same and told is not None and told.root == heard.chord.root)
+    return False
+
+
+def _with_role(span: ChordSpan, key: Key) -> ChordSpan:
+    chord = chord_of(span)
+    if span.locked or chord is None:
+        return span
+    return replace(span, role=role(chord, key), cadence=None)
+
+
+def _span(
+    heard: HeardChord, key: Key, backing: Chord | None, before: dict[tuple[Fraction, str], ChordSpan]
+) -> ChordSpan:
+    """Return the chord as the document tells it; its shape stays when the chord does."""
+    told = role(heard.chord, key)
+    other = backing is not None and backing.root != heard.chord.root
+    old = before.get((heard.start, heard.chord.symbol))
+    return ChordSpan(
+        heard.start,
+        heard.end,
+        heard.chord.symbol,
+        role=f"{told} over {role(backing, key)}" if other and backing is not None else told,
+        over=heard.chord.bass,
+        shape=old.shape if old else None,
+        fret=old.fret if old else None,
+        source="heard",
+        backing=backing.symbol if other and backing is not None else None,
+        unknown=old.unknown if old else {},
+    )
+
+
+def _with_cadence(
+    spans: Sequence[ChordSpan], line: Sequence[Sounded], key: Key, vamp: Chord | None
+) -> tuple[ChordSpan, ...]:
+    """Return the chords with the cadence that the last two make, when they close the line."""
+    heard_to_the_end = [span for span in spans if span.start_beat <= line[-1].start]
+    if len(heard_to_the_end) < 2:
+        return tuple(spans)
+    before, last = heard_to_the_end[-2:]
+    first, second = chord_of(before), chord_of(last)
+    if first is None or second is None or last.locked or last.end_beat <= line[-1].start:
+        return tuple(spans)
+    name = cadence(first, second, key)
+    return tuple(replace(span, cadence=name) if span is last else span for span in spans)
+
+
+def _facts(line: Sequence[Sounded], chords: Sequence[ChordSpan], vamp: Chord | None, key: Key) -> Facts:
+    given = [span for span in chords if span.source == "given"]
+    heard = [span for span in chords if span.source == "heard"]
+    home = home_chord(key)
+
+    def told_under(note: Sounded) -> Chord | None:
+        """Return the backing's chord, else the one heard in the notes."""
+        return backing_at(note.start, given, vamp) or backing_at(note.start, heard, None)
+
+    stated = any(told_under(note) is not None for note in line)
+    labels = tones(line, lambda note: told_under(note) or home, key, stated=stated)
+    degrees, after = key_degrees(line, key), following_notes(line)
+    found: Facts = {}
+    for note in line:
+        chord = told_under(note)
+        following = after[note.id].pitch if note.id in after else None
+        in_chord = None if chord is None else chord_degree(note.pitch, chord, following)
+        found[note.id] = (degrees[note.id], in_chord, labels[note.id])
+    return found
+
+
+def _with_facts(take: TakeNote, found: Facts) -> TakeNote:
+    degree, in_chord, tone = found.get(take.id, (None, None, None))
+    kept = take.locked
+    return replace(
+        take,
+        degree=take.degree if "degree" in kept else degree,
+        chord_degree=take.chord_degree if "chord_degree" in kept else in_chord,
+        tone=take.tone if "tone" in kept else tone,
+    )
+
+
+def _doubts(document: TakeDocument, key: Key, settings: HarmonySettings) -> tuple[Doubt, ...]:
+    """Return the doubts, with one about the key when another is nearly as likely."""
+    kept = [doubt for doubt in document.doubts if doubt.about != HARMONY]
+    if key.source == "given" or key.confidence is None or key.confidence >= settings.sure_of_key:
+        return tuple(kept)
+    why = f"the key could also be {key.runner_up}; --key settles it"
+    place = sum(1 for doubt in kept if doubt.note is None)
+    return (*kept[:place], Doubt(why, about=HARMONY), *kept[place:])

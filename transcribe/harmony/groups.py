@@ -1,0 +1,129 @@
+"""Where a line implies chords: notes that sound together, and broken chords in a single line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from transcribe.harmony.chord import KINDS
+from transcribe.harmony.names import pitch_class
+from transcribe.harmony.sounding import Sounded
+
+LEAST_LEAP = 3  # semitones: a broken chord moves by thirds and wider
+SLOWEST_QUARTERS = Fraction(1)  # a broken chord whose notes are longer is heard as a melody
+LEAST_NOTES = 4  # or three that fill SLOWEST_QUARTERS
+BROKEN_KINDS = ("", "m", "dim", "aug", "7", "maj7", "m7", "m7b5", "dim7")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Pitches that are heard as one harmony, from ``start`` to ``end`` in quarters from the first downbeat."""
+
+    start: Fraction
+    end: Fraction
+    pitches: tuple[int, ...]  # lowest first
+    weight: float  # of its place in the bar
+    broken: bool = False  # one note after another
+
+    @property
+    def classes(self) -> frozenset[int]:
+        """The pitch classes, 0 for C."""
+        return frozenset(pitch % 12 for pitch in self.pitches)
+
+    @property
+    def bass(self) -> int:
+        """The lowest pitch class."""
+        return self.pitches[0] % 12
+
+    @property
+    def is_full(self) -> bool:
+        """True with three pitch classes or more: enough to tell which note is in the bass of which chord."""
+        return len(self.classes) >= 3
+
+
+def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
+    """Return the double stops, chords and broken chords of a line, in order of time."""
+    starts = sorted({note.start for note in line})
+    at = {start: [note for note in line if note.start == start] for start in starts}
+    found: list[Group] = []
+    single: list[Sounded] = []
+    for start in starts:
+        held = [note for note in line if note.start < start < note.held_until]
+        together = sorted({note.pitch for note in (*at[start], *held)})
+        if len({pitch % 12 for pitch in together}) >= 2:
+            found += _broken_chords(single)
+            single = []
+            found.append(
+                Group(start, max(note.end for note in at[start]), tuple(together), max(n.weight for n in at[start]))
+            )
+        else:
+            single.append(at[start][0])
+    return (*found, *_broken_chords(single))
+
+
+def _broken_chords(notes: Sequence[Sounded]) -> list[Group]:
+    """Return the broken chords among notes that follow one another, longest first where two overlap."""
+    runs = [(first, last) for first in range(len(notes)) if (last := _run_end(notes, first)) is not None]
+    kept: list[tuple[int, int]] = []
+    for first, last in sorted(runs, key=lambda run: (run[0] - run[1], run[0])):
+        if all(last < other[0] or first > other[1] for other in kept):
+            kept.append((first, last))
+    return [_group(notes[first : last + 1]) for first, last in sorted(kept)]
+
+
+def _group(run: Sequence[Sounded]) -> Group:
+    return Group(
+        run[0].start,
+        run[-1].end,
+        tuple(sorted({note.pitch for note in run})),
+        max(note.weight for note in run),
+        broken=True,
+    )
+
+
+def _run_end(notes: Sequence[Sounded], first: int) -> int | None:
+    """Return the last note of the longest broken chord that begins with ``notes[first]``; None where none does.
+
+    A broken chord moves by thirds and wider, evenly or so, without bends; three of its tones follow one another in one
+    direction, and it lasts long enough to be heard as harmony.
+    """
+    best = None
+    classes: set[int] = set()
+    for last in range(first, len(notes)):
+        note = notes[last]
+        if note.pitch != note.fretted or note.curled:
+            break
+        if last > first:
+            before = notes[last - 1]
+            if 0 < abs(note.pitch - before.pitch) < LEAST_LEAP or note.start - before.start >= SLOWEST_QUARTERS:
+                break
+        classes.add(note.pitch % 12)
+        if not _within_a_chord(frozenset(classes)):
+            break
+        run = notes[first : last + 1]
+        long_enough = len(run) >= LEAST_NOTES or note.start - run[0].start + note.length >= SLOWEST_QUARTERS
+        if long_enough and frozenset(classes) in _CHORDS and _goes_one_way(run):
+            best = last
+    return best
+
+
+def _goes_one_way(run: Sequence[Sounded]) -> bool:
+    """Return whether three notes in a row rise, or fall, through three pitch classes."""
+    for one, two, three in zip(run, run[1:], run[2:], strict=False):
+        rises = one.pitch < two.pitch < three.pitch
+        falls = one.pitch > two.pitch > three.pitch
+        if (rises or falls) and len({one.pitch % 12, two.pitch % 12, three.pitch % 12}) == 3:
+            return True
+    return False
+
+
+_CHORDS = frozenset(
+    frozenset((root + pitch_class(step)) % 12 for step in KINDS[kind]) for kind in BROKEN_KINDS for root in range(12)
+)
+
+
+@cache
+def _within_a_chord(classes: frozenset[int]) -> bool:
+    return any(classes <= chord for chord in _CHORDS)
