@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from types import MappingProxyType
 
 from fingering.errors import FingeringError
-from fingering.moments import TOGETHER_S
+from fingering.moments import OVERLAP_S, TOGETHER_S
 from fingering.passage import Passage
 
 REST_S = 1.0  # after a pause this long the picking starts afresh; a choice of ours
 FIRST_BASS_STRING = 4  # the thumb plays strings 4 to 6, the fingers 3 to 1: common practice of the classical guitar
+
+BY_STRING = {3: "i", 2: "m", 1: "a"}  # a finger a string for what rolls or rings: common practice
 
 _Group = list[tuple[int, int]]  # (number of the pluck, string) of notes struck together, highest string first
 _Strokes = dict[int, str]
@@ -29,7 +32,24 @@ def strokes_for(
     strokes: _Strokes = {}
     for run in _runs(passage, spots):
         strokes.update(PICKING[picking](run))
+    if picking == "fingers":
+        strokes.update(_rolled(passage, spots))
     return tuple(strokes.get(index) for index in range(len(passage.plucks)))
+
+
+def _rolled(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> _Strokes:
+    """Return i, m, a by string for treble notes that ring into one another, as a rolled chord does."""
+    strokes: _Strokes = {}
+    treble = [
+        (index, pluck, spots[index][0])
+        for index, pluck in enumerate(passage.plucks)
+        if 0 < spots[index][0] < FIRST_BASS_STRING and pluck.join == "none"
+    ]
+    for (one, first, low), (other, second, high) in pairwise(treble):
+        apart = second.onset_s - first.onset_s > TOGETHER_S
+        if apart and first.end_s - OVERLAP_S > second.onset_s and low != high:
+            strokes[one], strokes[other] = BY_STRING[low], BY_STRING[high]
+    return strokes
 
 
 def _runs(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> list[list[_Group]]:

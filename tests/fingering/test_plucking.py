@@ -5,6 +5,7 @@ import pytest
 from fingering import FingeringError, Passage, Pluck, solve
 from fingering.plucking import PICKING, strokes_for
 from tests.fingering_music import chord, line
+from tests.lead_licks import lick
 
 
 def strokes(passage, strings, picking):
@@ -60,3 +61,12 @@ def test_an_unknown_way_of_picking_names_the_known_ones():
     with pytest.raises(FingeringError, match="no way of picking") as caught:
         solve(line(60), picking="thumbs")
     assert "economy pick" in caught.value.mend
+
+
+def test_what_rings_on_gets_a_finger_a_string():
+    passage, _, profile = lick("ringing triads")
+    assert [place.stroke for place in solve(passage, profile=profile, picking="fingers").placements] == list("imaima")
+
+
+def test_a_line_that_does_not_ring_keeps_i_and_m_in_turn():
+    assert strokes(line(64, 60, 57), [1, 2, 3], "fingers") == ["i", "m", "i"]
