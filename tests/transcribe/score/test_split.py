@@ -136,3 +136,24 @@ def test_single_values():
     assert single_value(Fraction(3)) == WrittenValue("half", 1)
     assert single_value(Fraction(1, 8)) == WrittenValue("32nd")
     assert single_value(Fraction(5, 4)) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "meter", "written"),
+    [
+        ("1/2 1/2 1/2 1/2 1/2 1/2", "3/4", "e e e e e e"),
+        ("3/2 3/2", "3/4", "q. q."),  # two in a bar of three is read at sight
+        ("1/2 5/2", "3/4", "e e~ h"),
+        ("3/2 1/2 1", "6/8", "q. e q"),
+        ("1 2", "6/8", "q e~ q."),  # the second beat of two is seen
+        ("3 3", "12/8", "h. h."),  # the middle of four beats
+        ("3/2 3 3/2", "12/8", "q. q.~ q. q."),
+        ("7/2 1/2", "4/4", "h~ q. e"),  # an anticipation of the next bar
+        ("1/2 1 1 1 1/2", "4/4", "e q e~ e q e"),  # off the beat throughout: the middle is seen
+    ],
+)
+def test_groupings_of_the_meters(text, meter, written):
+    """Beats shown in simple and compound meters; which groupings: common practice, as in R. Hutchinson, "Music Theory
+    for the 21st-Century Classroom" (open textbook), chapters on meter and common errors of rhythmic notation.
+    """
+    assert signs(text, meter) == written
