@@ -22,6 +22,7 @@ from transcribe.harmony.heard_chords import HeardChord, heard_chords
 from transcribe.harmony.key import Key
 from transcribe.harmony.key_finding import find_key
 from transcribe.harmony.roles import role
+from transcribe.harmony.shape_names import with_shapes
 from transcribe.harmony.sounding import Sounded, sounded
 from transcribe.harmony.tones import home_chord, tones
 from transcribe.notes.note import Doubt
@@ -42,6 +43,8 @@ def analyse(document: TakeDocument, settings: HarmonySettings | None = None) -> 
     vamp = chord_or_none(document.vamp)
     key = _key(document, line, vamp, settings)
     chords = document.chords if "chords" in document.locked else _chords(document, line, key, vamp)
+    if "chords" not in document.locked:
+        chords = with_shapes(chords, document.shapes, {note.id: note.start for note in line})
     found = _facts(line, chords, vamp, key)
     told = replace(
         document,
