@@ -82,6 +82,7 @@ class _PartReader:
         self._metered = False
 
     def read(self, measure: _Element) -> None:
+        """Take in one measure; the next begins where its longest voice ends."""
         self._cursor = self._last = self._furthest = self._start
         for element in measure:
             handler = getattr(self, f"_{str(element.tag).replace('-', '_')}", None)
