@@ -3,7 +3,7 @@
 from fingering.agreement import Agreement, agreement
 from fingering.alternatives import Alternative, alternatives
 from fingering.cost import PROFILES, Profile
-from fingering.errors import FingeringError, LockError, PassageError, TuningError
+from fingering.errors import FingeringError, LimitError, LockError, PassageError, TuningError
 from fingering.explain import Explanation, explain
 from fingering.fretboard import Fretboard, Position, tuning_from_text, tuning_name
 from fingering.needs import Limits
@@ -28,6 +28,7 @@ __all__ = [
     "Fingering",
     "FingeringError",
     "Fretboard",
+    "LimitError",
     "Limits",
     "LockError",
     "Passage",

@@ -3,6 +3,7 @@
 FingeringError (also a ValueError)   what was found, and how to mend it
 ├── TuningError                      a tuning, capo or fretboard nobody could play
 ├── PassageError                     notes that cannot be asked for
+├── LimitError                       a part of the neck with nothing in it
 └── LockError                        fixed strings, frets or fingers that contradict each other
 """
 
@@ -22,6 +23,10 @@ class TuningError(FingeringError):
 
 class PassageError(FingeringError):
     """Notes that cannot be asked for."""
+
+
+class LimitError(FingeringError):
+    """A part of the neck with nothing in it."""
 
 
 class LockError(FingeringError):

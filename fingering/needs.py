@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from fingering.bending import can_bend
-from fingering.errors import LockError
+from fingering.errors import LimitError, LockError
 from fingering.fretboard import Fretboard, Position
 from fingering.hand import FINGERS
 from fingering.passage import Pluck
@@ -20,6 +20,13 @@ class Limits:
     frets: tuple[int, int] | None = None
     positions: tuple[int, int] | None = None
     places: frozenset[tuple[int, int]] | None = None  # (string, fret) of a shape
+
+    def __post_init__(self) -> None:
+        for what, span in (("frets", self.frets), ("positions", self.positions)):
+            if span is not None and span[0] > span[1]:
+                raise LimitError(
+                    f"the {what} asked for run from {span[0]} down to {span[1]}", f"Give the lower of the {what} first."
+                )
 
     def allow(self, string: int, fret: int) -> bool:
         """Return whether this place may be used."""

@@ -1,6 +1,6 @@
 import pytest
 
-from fingering import FingeringError, Fretboard, Limits, LockError, limits_for_shape, solve
+from fingering import FingeringError, Fretboard, LimitError, Limits, LockError, limits_for_shape, solve
 from tests.fingering_music import chord, line
 
 
@@ -66,3 +66,8 @@ def test_a_shape_is_found_with_a_capo_and_on_a_guitar_tuned_down():
     down = Fretboard(open_midi=(63, 58, 54, 49, 44, 39))
     assert limits_for_shape("E", 9, down, octave=0).frets == (5, 10)
     assert limits_for_shape("C", 0, octave=0).frets == (0, 4)
+
+
+def test_a_limit_with_nothing_in_it_is_refused():
+    with pytest.raises(LimitError, match="frets asked for run from 9 down to 2"):
+        Limits(frets=(9, 2))
