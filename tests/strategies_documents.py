@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 from hypothesis import strategies as st
 
@@ -11,7 +12,7 @@ from transcribe.document.model import Instrument, Source, TakeDocument, TakeNote
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import MAJOR_FIFTHS, MINOR_FIFTHS, Key
 from transcribe.notes.note import Bend, Contour, Doubt, Note, Slide, Vibrato
-from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
+from transcribe.rhythm.rhythm import Meter, Rhythm, RhythmReading, Timing
 
 TUNINGS = ((64, 59, 55, 50, 45, 40), (64, 59, 55, 50, 45, 38), (62, 59, 55, 50, 43, 38), (63, 58, 54, 49, 44, 39))
 
@@ -122,6 +123,16 @@ def take_notes(draw: st.DrawFn, note_id: str, others: tuple[str, ...]) -> TakeNo
 
 
 @st.composite
+def rhythm_readings(draw: st.DrawFn) -> RhythmReading:
+    """One way to read a grid."""
+    meter = draw(st.sampled_from((Meter(4, 4), Meter(6, 8))))
+    pickup = draw(st.sampled_from((Fraction(0), Fraction(1, 2), Fraction(5, 2))))
+    feel = draw(st.sampled_from(("straight", "swing")))
+    tempo_bpm, likely = draw(seconds(20, 300)), draw(shares)
+    return RhythmReading(tempo_bpm, meter, draw(seconds(-2, 10)), pickup, feel, likely, draw(unknowns))
+
+
+@st.composite
 def rhythms(draw: st.DrawFn) -> Rhythm:
     """A grid with a pickup shorter than its bar."""
     meter = draw(st.builds(Meter, st.integers(1, 12), st.sampled_from((2, 4, 8))))
@@ -132,6 +143,8 @@ def rhythms(draw: st.DrawFn) -> Rhythm:
         pickup_beats=draw(st.fractions(0, 1, max_denominator=12).filter(lambda beat: beat < 1)) * meter.bar_beats,
         feel=draw(st.sampled_from(("straight", "swing"))),
         tempo_source=draw(st.sampled_from(("given", "click", "estimated"))),
+        beats_s=tuple(sorted(draw(st.sampled_from(((), (0.5, 1.0), (0.25, 0.75, 1.5)))))),
+        readings=tuple(draw(st.lists(rhythm_readings(), max_size=2))),
         unknown=draw(unknowns),
     )
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Literal
 
 from fingering.fretboard import Fretboard
 from transcribe.errors import SettingsError
 from transcribe.harmony.key import Key
-from transcribe.rhythm.rhythm import Meter
+from transcribe.rhythm.rhythm import Feel, Meter
 
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
+LONGEST_BAR = Meter(12, 8)  # of the meters that are found when not told
 LOWEST_REFERENCE_HZ, HIGHEST_REFERENCE_HZ = 400.0, 480.0  # historical and modern pitch standards lie well inside
 
 
@@ -22,7 +24,10 @@ class TakeChoices:
     to_s: float | None = None
     tempo_bpm: float | None = None
     first_downbeat_s: float | None = None
-    meter: Meter = field(default_factory=lambda: Meter(4, 4))
+    meter: Meter | None = None
+    pickup_beats: Fraction | None = None  # quarter notes before bar 1
+    feel: Feel | None = None
+    taps_s: tuple[float, ...] = ()  # when a person tapped the beat, in order
     key: Key | None = None
     fretboard: Fretboard = field(default_factory=Fretboard)
     reference_hz: float = 440.0  # ISO 16:1975
@@ -38,6 +43,13 @@ class TakeChoices:
                 f"a tempo of {self.tempo_bpm:g} is outside {SLOWEST_BPM:g} to {FASTEST_BPM:g} quarter notes a minute",
                 "Give quarter notes a minute, for example --tempo 96.",
             )
+        if self.pickup_beats is not None and not 0 <= self.pickup_beats < (self.meter or LONGEST_BAR).bar_beats:
+            raise SettingsError(
+                f"a pickup of {self.pickup_beats} quarter notes is not shorter than a bar",
+                "Give the quarter notes before bar 1, for example --pickup 1/2.",
+            )
+        if self.taps_s and self.tempo_bpm is not None:
+            raise SettingsError("both a tempo and taps are given", "Give one of them: the taps tell the tempo.")
         if not LOWEST_REFERENCE_HZ <= self.reference_hz <= HIGHEST_REFERENCE_HZ:
             raise SettingsError(
                 f"a reference of {self.reference_hz:g} Hz is outside "

@@ -22,7 +22,8 @@ from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.string_clue import string_explanations
 from transcribe.notes.voices import find_voices
-from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
+from transcribe.rhythm import BeatTimes, fit_rhythm, quantize, rhythm_doubts
+from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
 from transcribe.units import CONCERT_A_HZ
@@ -52,12 +53,16 @@ def draft_take(
     heard = _hear(take, choices, settings, report)
 
     report("finding the beat", HEARD_SHARE)
+    beats, heard = _beats_told(take, heard, choices)
     rhythm = fit_rhythm(
         heard.notes,
         settings.rhythm,
         tempo_bpm=choices.tempo_bpm,
         meter=choices.meter,
         first_downbeat_s=choices.first_downbeat_s,
+        pickup_beats=choices.pickup_beats,
+        feel=choices.feel,
+        beat_times=beats,
     )
     report("placing on the neck", HEARD_SHARE)
     strung = string_and_place(
@@ -71,7 +76,7 @@ def draft_take(
         doubts=[
             *(Doubt(remark) for remark in take.remarks),
             *heard.doubts,
-            *rhythm_doubts(heard.notes, rhythm, settings.rhythm, bars_given=choices.first_downbeat_s is not None),
+            *rhythm_doubts(heard.notes, rhythm, settings.rhythm),
             *strung.doubts,
         ],
         instrument=_instrument(choices, heard.tuning_offset_cents),
@@ -119,6 +124,24 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
         heard = replace(heard, doubts=(*heard.doubts, *more))
     return replace(heard, notes=tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes))
+
+
+def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
+    """The beats that taps or a click in the take tell, and what was heard without the clicks."""
+    if choices.taps_s:
+        return BeatTimes(choices.taps_s, starts_bar=False), heard
+    clicks = heard_clicks(take.recording.samples, take.recording.rate_hz)
+    if clicks is None or choices.tempo_bpm is not None:
+        return None, heard
+    start_s = take.recording.start_s
+    clicks = replace(clicks, times_s=tuple(start_s + time for time in clicks.times_s))
+    kept = without_clicks(heard.notes, clicks)
+    if not kept:
+        return None, heard
+    names = {note.id for note in kept}
+    doubts = tuple(doubt for doubt in heard.doubts if doubt.note is None or doubt.note in names)
+    beats = click_beats(clicks, kept, bar_beats=choices.meter.beats if choices.meter else None)
+    return beats, replace(heard, notes=kept, doubts=doubts)
 
 
 def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:

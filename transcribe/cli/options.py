@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+from fractions import Fraction
 
 from fingering.fretboard import Fretboard, tuning_from_text
 from transcribe.choices import TakeChoices
@@ -35,12 +36,26 @@ def add_guitar_options(parser: argparse.ArgumentParser, *, frets_option: str = "
 
 
 def add_music_options(parser: argparse.ArgumentParser) -> None:
-    """Add tempo, meter and key."""
+    """Add tempo, meter, feel, pickup and key."""
     group = parser.add_argument_group("the music")
     group.add_argument(
         "--tempo", type=float, metavar="BPM", help="quarter notes a minute; without it, found from the notes"
     )
-    group.add_argument("--meter", default="4/4", metavar="BEATS/UNIT", help="time signature; default 4/4")
+    group.add_argument(
+        "--taps",
+        metavar="TIMES",
+        help="when you tapped the beat along with the take, as seconds or MIN:SEC with commas between; "
+        "in place of --tempo",
+    )
+    group.add_argument("--meter", metavar="BEATS/UNIT", help="time signature; without it, found from the notes")
+    group.add_argument(
+        "--feel", choices=("straight", "swing"), help="how eighths are played; without it, found from the notes"
+    )
+    group.add_argument(
+        "--pickup",
+        metavar="BEATS",
+        help="quarter notes before bar 1, such as 1 or 1/2; without it, found from the notes",
+    )
     group.add_argument("--key", metavar="KEY", help="key for the signature and the spelling, such as A or 'F# minor'")
 
 
@@ -80,7 +95,10 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         to_s=seconds_from_text(arguments.to_time),
         tempo_bpm=arguments.tempo,
         first_downbeat_s=seconds_from_text(arguments.first_beat),
-        meter=meter_from_text(arguments.meter),
+        meter=meter_from_text(arguments.meter) if arguments.meter else None,
+        pickup_beats=_beats_from_text(arguments.pickup),
+        feel=arguments.feel,
+        taps_s=_times_from_text(arguments.taps),
         key=key_from_text(arguments.key) if arguments.key else None,
         fretboard=Fretboard(
             open_midi=tuning_from_text(arguments.tuning),
@@ -93,6 +111,23 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         second_opinion=arguments.second_opinion,
         accept_clipping=arguments.accept_clipping,
     )
+
+
+def _beats_from_text(text: str | None) -> Fraction | None:
+    if text is None:
+        return None
+    try:
+        return Fraction(text.strip())
+    except (ValueError, ZeroDivisionError):
+        raise SettingsError(
+            f"no such number of beats: {text!r}", "Give quarter notes, for example 1, 1/2 or 1.5."
+        ) from None
+
+
+def _times_from_text(text: str | None) -> tuple[float, ...]:
+    if text is None:
+        return ()
+    return tuple(seconds for part in text.split(",") if (seconds := seconds_from_text(part)) is not None)
 
 
 def seconds_from_text(text: str | None) -> float | None:

@@ -89,6 +89,7 @@ def check(arguments: argparse.Namespace) -> Click | None:
     """Return the click asked for, or None; raises SettingsError on anything that would only fail after playing."""
     from transcribe.audio.click import Click
     from transcribe.cli.options import choices_from
+    from transcribe.rhythm.beats import FOUR_FOUR
 
     choices = choices_from(arguments)
     seconds = arguments.seconds
@@ -98,9 +99,10 @@ def check(arguments: argparse.Namespace) -> Click | None:
         return None
     if choices.tempo_bpm is None:
         raise SettingsError("a click needs a tempo", "Add --tempo, in quarter notes a minute.")
+    meter = choices.meter or FOUR_FOUR
     return Click(
-        tick_s=60.0 / choices.tempo_bpm * 4 / choices.meter.unit,
-        ticks_a_bar=choices.meter.beats,
+        tick_s=60.0 / choices.tempo_bpm * 4 / meter.unit,
+        ticks_a_bar=meter.beats,
         count_in_bars=arguments.count_in,
         through=arguments.click,
     )

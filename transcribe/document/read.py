@@ -17,7 +17,7 @@ from transcribe.document.read_note import located, note_from_json, number, numbe
 from transcribe.errors import DocumentError, ReadError
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Contour, Doubt
-from transcribe.rhythm.rhythm import Rhythm, meter_from_text
+from transcribe.rhythm.rhythm import Rhythm, RhythmReading, meter_from_text
 
 LARGEST_BYTES = 256 * 2**20  # an hour of six strings read every 10 ms stays below 30 MB
 DEFAULT_HOP_S = 0.01
@@ -123,6 +123,7 @@ def _key(raw: Mapping[str, Any] | None, unknown: dict[str, Any]) -> Key | None:
             confidence=number_or_none(raw.get("confidence")),
             source=raw.get("source") or "given",
             unknown=unknown_keys(raw, "key"),
+            runner_up=raw.get("runner_up"),
         )
 
 
@@ -145,8 +146,22 @@ def _rhythm(raw: Mapping[str, Any] | None, notes: list[TakeNote], unknown: dict[
             pickup_beats=pickup,
             feel=raw.get("feel") or "straight",
             tempo_source=raw.get("tempo_source") or "given",
+            beats_s=tuple(float(time) for time in raw.get("beats_s") or ()),
+            readings=tuple(_reading(each) for each in raw.get("readings") or ()),
             unknown=unknown_keys(raw, "rhythm"),
         )
+
+
+def _reading(raw: Mapping[str, Any]) -> RhythmReading:
+    return RhythmReading(
+        tempo_bpm=float(raw["tempo_bpm"]),
+        meter=meter_from_text(raw["meter"]),
+        first_downbeat_s=number(raw.get("first_downbeat_s"), 0.0),
+        pickup_beats=Fraction(raw.get("pickup_beats") or 0),
+        feel=raw.get("feel") or "straight",
+        likely=number(raw.get("likely"), 0.0),
+        unknown=unknown_keys(raw, "reading"),
+    )
 
 
 def _pickup(notes: list[TakeNote]) -> Fraction:

@@ -12,7 +12,7 @@ from transcribe.document.model import FORMAT, VERSION, Instrument, Source, TakeD
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Bend, Contour, Doubt, Note, Slide, Vibrato
-from transcribe.rhythm.rhythm import Rhythm
+from transcribe.rhythm.rhythm import Rhythm, RhythmReading
 
 SECONDS_DECIMALS = 4  # 0.1 ms; an onset is heard to about 5 ms
 CENTS_DECIMALS = 1
@@ -132,8 +132,24 @@ def _rhythm(rhythm: Rhythm) -> dict[str, Any]:
             "pickup_beats": str(rhythm.pickup_beats),
             "feel": rhythm.feel,
             "tempo_source": rhythm.tempo_source,
+            "beats_s": [_rounded(time, SECONDS_DECIMALS) for time in rhythm.beats_s],
+            "readings": [_reading(reading) for reading in rhythm.readings],
         },
         rhythm.unknown,
+    )
+
+
+def _reading(reading: RhythmReading) -> dict[str, Any]:
+    return _with_unknown(
+        {
+            "tempo_bpm": _above_zero(reading.tempo_bpm, RATE_DECIMALS),
+            "meter": str(reading.meter),
+            "first_downbeat_s": _rounded(reading.first_downbeat_s, SECONDS_DECIMALS),
+            "pickup_beats": str(reading.pickup_beats),
+            "feel": reading.feel,
+            "likely": _rounded(reading.likely, SHARE_DECIMALS),
+        },
+        reading.unknown,
     )
 
 
@@ -144,6 +160,8 @@ def _key(key: Key) -> dict[str, Any]:
         "confidence": _rounded(key.confidence, SHARE_DECIMALS),
         "source": key.source,
     }
+    if key.runner_up is not None:
+        told["runner_up"] = key.runner_up
     return _with_unknown(told, key.unknown)
 
 

@@ -3,36 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
 from transcribe.notes.note import Doubt, Note
-from transcribe.rhythm.bars import bar_lines
 from transcribe.rhythm.grid import pulse_beats
-from transcribe.rhythm.onsets import Moment
 from transcribe.rhythm.quantize import write_moments
-from transcribe.rhythm.rhythm import Meter, Rhythm
-from transcribe.rhythm.tempo import FEWEST_MOMENTS, tempo_readings
+from transcribe.rhythm.rhythm import Rhythm, RhythmReading
+from transcribe.rhythm.tempo import FEWEST_MOMENTS
 from transcribe.settings import RhythmSettings
 
-SAME_TEMPO = 0.04  # share within which two tempos are one
-FACTORS = ((0.5, "half"), (2.0, "double"), (2 / 3, "two thirds"), (1.5, "one and a half times"))
+SAME_TEMPO = 0.05  # share within which two tempos are one
+FACTORS = (
+    (0.5, "half"),
+    (2.0, "double"),
+    (2 / 3, "two thirds"),
+    (1.5, "one and a half times"),
+    (4 / 3, "four thirds"),
+    (0.75, "three quarters"),
+    (1 / 3, "a third"),
+    (3.0, "three times"),
+)
 
 
-def rhythm_doubts(
-    notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None, *, bars_given: bool = False
-) -> tuple[Doubt, ...]:
-    """Return what is doubtful about tempo, bars and written places: about the take first, then note by note.
+def rhythm_doubts(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSettings | None = None) -> tuple[Doubt, ...]:
+    """Return what is doubtful about tempo, metre, bars and written places: about the take first, then note by note.
 
-    A tempo that was given is not doubted, nor are bar lines with ``bars_given``.
+    The readings kept in ``rhythm`` tell how likely something else is; what was told about a take is not among what
+    they differ in, and so not doubted.
     """
     settings = settings or RhythmSettings()
     written = write_moments(notes, rhythm, settings)
     if not written:
         return ()
-    heard = [item.moment for item in written]
-    doubts = _tempo_doubts(heard, rhythm, settings) if rhythm.tempo_source == "estimated" else []
-    if not bars_given and len(heard) >= FEWEST_MOMENTS:
-        doubts += _bar_doubts(heard, [item.start for item in written], rhythm.meter, settings)
+    doubts = []
+    if rhythm.tempo_source == "estimated" and len(written) < FEWEST_MOMENTS:
+        doubts.append(Doubt(f"too few notes to tell a tempo; {rhythm.tempo_bpm:.0f} bpm is assumed: give the tempo"))
+    doubts += [Doubt(why) for why in _reading_doubts(rhythm, settings)]
     for item in written:
         if abs(item.stray_s) > settings.stray_s:
             when = "after" if item.stray_s > 0 else "before"
@@ -41,25 +46,31 @@ def rhythm_doubts(
     return tuple(doubts)
 
 
-def _tempo_doubts(heard: Sequence[Moment], rhythm: Rhythm, settings: RhythmSettings) -> list[Doubt]:
-    if len(heard) < FEWEST_MOMENTS:
-        return [Doubt(f"too few notes to tell a tempo; {rhythm.tempo_bpm:.0f} bpm is assumed: give the tempo")]
-    readings = tempo_readings(heard, settings, meter=rhythm.meter)
-    near = [reading for reading in readings if reading.cost - readings[0].cost <= settings.doubt_nats]
-    doubts = []
-    for factor, name in FACTORS:
-        like = [reading for reading in near if abs(reading.tempo_bpm / (rhythm.tempo_bpm * factor) - 1) < SAME_TEMPO]
-        if like:
-            doubts.append(Doubt(f"the tempo could be {name}: {like[0].tempo_bpm:.0f} bpm fits nearly as well"))
-    return doubts
+def _reading_doubts(rhythm: Rhythm, settings: RhythmSettings) -> list[str]:
+    """Other tempos, metres and first bars that are likely enough, each with all readings that share it."""
+    shares: dict[str, float] = {}
+    words: dict[str, str] = {}
+    for reading in rhythm.readings:
+        for what, why in _differences(rhythm, reading):
+            shares[what] = shares.get(what, 0.0) + reading.likely
+            words.setdefault(what, why)
+    return [words[what] for what, share in shares.items() if share >= settings.doubt_share]
 
 
-def _bar_doubts(
-    heard: Sequence[Moment], places: Sequence[Fraction], meter: Meter, settings: RhythmSettings
-) -> list[Doubt]:
-    (first, cost), *others = bar_lines(heard, places, meter)
-    if first != 0 or not others or others[0][1] - cost > settings.doubt_bar_nats:
+def _differences(rhythm: Rhythm, reading: RhythmReading) -> list[tuple[str, str]]:
+    """What a reading has otherwise, as a name of it and the words: its tempo, or else its metre, or else its bar 1."""
+    ratio = reading.tempo_bpm / rhythm.tempo_bpm
+    if abs(ratio - 1) > SAME_TEMPO:
+        near = [(factor, name) for factor, name in FACTORS if abs(ratio / factor - 1) < SAME_TEMPO]
+        what = near[0][1] if near else "another"
+        return [
+            (what, f"the tempo could be {what}: {reading.tempo_bpm:.0f} bpm in {reading.meter} fits nearly as well")
+        ]
+    if reading.meter != rhythm.meter:
+        return [(str(reading.meter), f"the meter could be {reading.meter}")]
+    beats = (reading.first_downbeat_s - rhythm.first_downbeat_s) / rhythm.beat_s / float(pulse_beats(rhythm.meter))
+    halves = round(2 * beats)
+    if halves == 0:
         return []
-    beats = (others[0][0] - first) / pulse_beats(meter)
-    count, when = abs(beats), "later" if beats > 0 else "earlier"
-    return [Doubt(f"bar 1 could begin {count} beat{'s' if count != 1 else ''} {when}")]
+    size = f"{abs(halves) / 2:g} beat{'s' if abs(halves) != 2 else ''}"
+    return [(f"bar {halves}", f"bar 1 could begin {size} {'later' if halves > 0 else 'earlier'}")]

@@ -113,15 +113,16 @@ def empty_cost(start: int, start_division: Division, end: int, end_division: Div
     """
     beats = end // pulse
     if beats == 0:
-        return _empty_inside(start_division, start, end, pulse)
-    cost = _empty_inside(start_division, start, pulse, pulse)
+        return empty_inside(start_division, start, end, pulse)
+    cost = empty_inside(start_division, start, pulse, pulse)
     on_beat = -math.log(1 - ON_BEAT)
-    cost += (beats - 1) * (on_beat + _empty_inside("halves", 0, pulse, pulse))
+    cost += (beats - 1) * (on_beat + empty_inside("halves", 0, pulse, pulse))
     if end % pulse:
-        cost += on_beat + _empty_inside(end_division, 0, end % pulse, pulse)
+        cost += on_beat + empty_inside(end_division, 0, end % pulse, pulse)
     return cost
 
 
-def _empty_inside(division: Division, start: int, end: int, pulse: int) -> float:
+def empty_inside(division: Division, start: int, end: int, pulse: int) -> float:
+    """Return what it costs, in nats, that no note stands strictly between two ticks of one beat."""
     shares = _shares(pulse, division)
     return -sum(math.log(1 - share) for at, share in shares.items() if start < at < end)

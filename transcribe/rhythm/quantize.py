@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from transcribe.notes.note import Note
-from transcribe.rhythm.follow import follow
+from transcribe.rhythm.beat_times import BeatTimes, straightened
+from transcribe.rhythm.follow import Guess, follow
 from transcribe.rhythm.grid import pulse_beats
 from transcribe.rhythm.onsets import Moment, moments
 from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
@@ -48,30 +49,38 @@ def write_moments(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSetting
     heard = moments(notes, settings)
     if not heard:
         return ()
-    reading = follow(
-        heard,
-        quarter_s=rhythm.beat_s,
-        pulse=pulse_beats(rhythm.meter),
-        settings=settings,
-        steady=rhythm.tempo_source != "estimated",
-        downbeat_s=rhythm.first_downbeat_s,
-        earliest=-rhythm.pickup_beats,
-    )
+    quarter_s, downbeat_s, pulse = rhythm.beat_s, rhythm.first_downbeat_s, pulse_beats(rhythm.meter)
+    if rhythm.beats_s:
+        beats = BeatTimes(rhythm.beats_s, starts_bar=False)
+        heard, downbeat_s = straightened(heard, beats), float(beats.evened(downbeat_s))
+    guess = Guess(quarter_s, pulse, downbeat_s=downbeat_s, earliest=-rhythm.pickup_beats)
+    (reading,) = follow(heard, [guess], settings, steady=rhythm.tempo_source != "estimated", beam=settings.beam)
     played = reading.places()
     places = unswung(played) if rhythm.feel == "swing" else played
     if places[0] < -rhythm.pickup_beats:  # a pickup that leaves no room for a plain eighth
         places = (played[0], *places[1:])
     written = []
-    for index, (moment, step) in enumerate(zip(heard, reading.trail(), strict=True)):
-        sounded = (moment.end_s - moment.onset_s) / step.clock.quarter_s
+    times = zip(heard, reading.quarters_s, strict=True)
+    for index, (moment, local_s) in enumerate(times):
+        sounded = (moment.end_s - moment.onset_s) / local_s
         if index + 1 < len(places):
             room = places[index + 1] - places[index]
             sounded *= float(room / (played[index + 1] - played[index]))
-            length = written_length(moment, places[index], room, sounded, step.clock.quarter_s, settings)
+            length = written_length(moment, places[index], room, sounded, local_s, settings)
         else:
             length = _last_length(sounded, places[index], rhythm.meter)
-        written.append(Written(moment, places[index], length, moment.onset_s - step.clock.time_s))
+        stray_s = moment.onset_s - _expected_s(reading.times_s, reading.ticks, index)
+        written.append(Written(moment, places[index], length, stray_s))
     return tuple(written)
+
+
+def _expected_s(times_s: Sequence[float], ticks: Sequence[int], index: int) -> float:
+    """Return when a place would sound by the notes around it: the clock itself has moved toward what it heard."""
+    if index == 0 or index + 1 == len(ticks):
+        return times_s[index]
+    before, after = index - 1, index + 1
+    share = (ticks[index] - ticks[before]) / (ticks[after] - ticks[before])
+    return times_s[before] + share * (times_s[after] - times_s[before])
 
 
 def written_length(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any, Literal
 
 from transcribe.errors import RhythmError, SettingsError
@@ -49,6 +50,31 @@ def meter_from_text(text: str) -> Meter:
 
 
 @dataclass(frozen=True, slots=True)
+class RhythmReading:
+    """One way to read the grid of a take, and how likely it is against the others considered."""
+
+    tempo_bpm: float  # quarter notes a minute
+    meter: Meter
+    first_downbeat_s: float
+    pickup_beats: Fraction = Fraction(0)
+    feel: Feel = "straight"
+    likely: float = 1.0  # 0 to 1
+    unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
+
+    def __post_init__(self) -> None:
+        _check_grid(self.tempo_bpm, self.meter, self.pickup_beats)
+        if not 0 <= self.likely <= 1:
+            raise RhythmError(f"a likelihood is 0 to 1; got {self.likely}")
+
+
+def _check_grid(tempo_bpm: float, meter: Meter, pickup_beats: Fraction) -> None:
+    if not tempo_bpm > 0:
+        raise RhythmError(f"a tempo must be above 0 bpm; got {tempo_bpm}")
+    if not 0 <= pickup_beats < meter.bar_beats:
+        raise RhythmError(f"a pickup is shorter than a bar of {meter}; got {pickup_beats} quarters")
+
+
+@dataclass(frozen=True, slots=True)
 class Rhythm:
     """The grid of one take: a steady tempo, a meter, and where bar 1 begins."""
 
@@ -58,13 +84,14 @@ class Rhythm:
     pickup_beats: Fraction = Fraction(0)  # quarter notes before bar 1
     feel: Feel = "straight"
     tempo_source: TempoSource = "estimated"
+    beats_s: tuple[float, ...] = ()  # when the beats fell, where a click or taps told: in order, none left out
+    readings: tuple[RhythmReading, ...] = ()  # likeliest first; the first is the one above
     unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
     def __post_init__(self) -> None:
-        if not self.tempo_bpm > 0:
-            raise RhythmError(f"a tempo must be above 0 bpm; got {self.tempo_bpm}")
-        if not 0 <= self.pickup_beats < self.meter.bar_beats:
-            raise RhythmError(f"a pickup is shorter than a bar of {self.meter}; got {self.pickup_beats} quarters")
+        _check_grid(self.tempo_bpm, self.meter, self.pickup_beats)
+        if any(after <= before for before, after in pairwise(self.beats_s)) or len(self.beats_s) == 1:
+            raise RhythmError("the times of beats are in order, two or more")
 
     @property
     def beat_s(self) -> float:

@@ -65,11 +65,11 @@ class Performance:
     end_s: float
 
 
-def perform(lick: Lick) -> Performance:
-    """Return the lick as played once, the same for the same ``lick.seed``."""
+def perform(lick: Lick, *, jitter_s: float = JITTER_S) -> Performance:
+    """Return the lick as played once, the same for the same ``lick.seed``; onsets stray by ``jitter_s`` (one sd)."""
     rng = np.random.default_rng(lick.seed)
     written = _written(lick)
-    onsets = [_second(lick, start) + _jitter(rng) for _, start in written]
+    onsets = [_second(lick, start) + _jitter(rng, jitter_s) for _, start in written]
     notes: list[Played] = []
     for index, (step, start) in enumerate(written):
         if step.string is None:
@@ -110,8 +110,9 @@ def _second(lick: Lick, at: Fraction) -> float:
     return lick.lead_in_s + (float(lick.pickup_beats + whole) + inside) * 60.0 / lick.tempo_bpm
 
 
-def _jitter(rng: np.random.Generator) -> float:
-    return float(np.clip(rng.normal(0, JITTER_S), -JITTER_LIMIT_S, JITTER_LIMIT_S))
+def _jitter(rng: np.random.Generator, jitter_s: float) -> float:
+    limit = JITTER_LIMIT_S / JITTER_S
+    return jitter_s * float(np.clip(rng.normal(0, 1.0), -limit, limit))
 
 
 def _accent_db(lick: Lick, start: Fraction) -> float:

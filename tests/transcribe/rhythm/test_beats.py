@@ -39,7 +39,7 @@ def test_a_given_downbeat_makes_what_lies_before_it_a_pickup():
 
 def test_bars_before_the_given_downbeat_are_bars_not_a_long_pickup():
     line = played("1 " * 12, 120, start_s=1.0)
-    rhythm = fit_rhythm(line.notes, tempo_bpm=120, first_downbeat_s=4.5)  # the eighth note
+    rhythm = fit_rhythm(line.notes, tempo_bpm=120, meter=Meter(4, 4), first_downbeat_s=4.5)  # the eighth note
     assert rhythm.first_downbeat_s == 2.5
     assert rhythm.pickup_beats == 3
 

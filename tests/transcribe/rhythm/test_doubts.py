@@ -3,7 +3,7 @@ from dataclasses import replace
 from tests.rhythm_music import played
 from transcribe.rhythm.beats import fit_rhythm
 from transcribe.rhythm.doubts import rhythm_doubts
-from transcribe.settings import RhythmSettings
+from transcribe.rhythm.rhythm import Meter, Rhythm, RhythmReading
 
 
 def doubts(notes, **given):
@@ -14,9 +14,11 @@ def test_a_steady_lick_is_not_doubted():
     assert doubts(played("1 1/2 1/2 2 1/2 1/2 1/2 1/2 2", 100).notes, tempo_bpm=100) == ()
 
 
-def test_even_notes_could_be_half_or_twice_as_fast():
-    found = " ".join(doubt.why for doubt in doubts(played("1/2 " * 12, 144).notes))
-    assert "could be double: 144 bpm" in found or "could be half: 72 bpm" in found
+def test_a_likely_half_tempo_is_named():
+    reading = RhythmReading(72.0, Meter(4, 4), 1.0, likely=0.3)
+    rhythm = Rhythm(144.0, Meter(4, 4), 1.0, readings=(RhythmReading(144.0, Meter(4, 4), 1.0, likely=0.7), reading))
+    found = [doubt.why for doubt in rhythm_doubts(played("1/2 " * 12, 144).notes, rhythm)]
+    assert found == ["the tempo could be half: 72 bpm in 4/4 fits nearly as well"]
 
 
 def test_a_tempo_is_named_once():
@@ -36,19 +38,27 @@ def test_two_notes_tell_no_tempo_and_the_doubt_says_what_to_do():
 
 
 def test_a_note_far_from_its_place_is_named():
-    line = played("1 1/2 1/2 1 1 1 1 2", 100)
+    line = played("1 1/2 1/2 1 1 1 1 2", 60)
     late = tuple(replace(note, onset_s=note.onset_s + 0.1) if note.id == "n5" else note for note in line.notes)
-    found = [doubt for doubt in doubts(late, tempo_bpm=100) if doubt.note == "n5"]
+    found = [doubt for doubt in doubts(late, tempo_bpm=60) if doubt.note == "n5"]
     assert found
     assert "ms after" in found[0].why
 
 
 def test_bar_lines_that_were_given_are_not_doubted():
     notes = played("1/2 " * 12, 100).notes
-    rhythm = fit_rhythm(notes, tempo_bpm=100)
-    wary = RhythmSettings(doubt_bar_nats=3.0)
-    assert [doubt.why for doubt in rhythm_doubts(notes, rhythm, wary)] == ["bar 1 could begin 1 beat later"]
-    assert rhythm_doubts(notes, rhythm, wary, bars_given=True) == ()
+    wary = RhythmSettings(doubt_share=0.02)
+    told = {"tempo_bpm": 100, "meter": Meter(4, 4)}
+    open_lines = rhythm_doubts(notes, fit_rhythm(notes, **told), wary)
+    assert any("bar 1 could begin" in doubt.why for doubt in open_lines)
+    given = rhythm_doubts(notes, fit_rhythm(notes, **told, first_downbeat_s=1.0), wary)
+    assert not any("bar 1 could begin" in doubt.why for doubt in given)
+
+
+def test_another_metre_that_is_likely_is_named():
+    notes = played("1 " * 9, 100, midis=(60,)).notes
+    wary = RhythmSettings(doubt_share=0.02)
+    assert any("the meter could be" in doubt.why for doubt in rhythm_doubts(notes, fit_rhythm(notes), wary))
 
 
 def test_no_notes_no_doubts():

@@ -8,16 +8,17 @@ from hypothesis import strategies as st
 
 from tests.rhythm_music import played
 from tests.strategies import single_lines
-from transcribe.rhythm.follow import Clock, follow
+from transcribe.rhythm.follow import Guess, follow
 from transcribe.rhythm.onsets import moments
 from transcribe.settings import RhythmSettings
 
 SETTINGS = RhythmSettings()
 
 
-def places(notes, bpm, **more):
-    more = {"pulse": Fraction(1), "steady": True} | more
-    return follow(moments(notes, SETTINGS), quarter_s=60 / bpm, settings=SETTINGS, **more).places()
+def places(notes, bpm, *, pulse=Fraction(1), steady=True, **told):
+    guess = Guess(60 / bpm, pulse, **told)
+    (followed,) = follow(moments(notes, SETTINGS), [guess], SETTINGS, steady=steady, beam=SETTINGS.beam)
+    return followed.places()
 
 
 @pytest.mark.parametrize(
@@ -73,14 +74,18 @@ def test_places_always_increase(notes, bpm, pulse):
     assert all(before < after for before, after in pairwise(found))
 
 
-def test_a_clock_moves_toward_what_it_heard_and_grows_surer():
-    before = Clock(1.0, 0.025, 1e-4, 0.0, 1e-8)
-    after = before.heard(1.02, 0.01)
-    assert 1.0 < after.time_s < 1.02
-    assert after.time_var < before.time_var
-    assert before.after(24, 0.0).time_s == 1.6
+def test_guesses_followed_side_by_side_do_not_disturb_each_other():
+    line = played("1 1/2 1/2 1/3 1/3 1/3 1 3/4 1/4 1", 96, jitter_s=0.01)
+    heard = moments(line.notes, SETTINGS)
+    guesses = [Guess(60 / bpm, pulse) for bpm in (48, 96, 144) for pulse in (Fraction(1), Fraction(3, 2))]
+    together = follow(heard, guesses, SETTINGS, steady=False, beam=8)
+    alone = [follow(heard, [guess], SETTINGS, steady=False, beam=8)[0] for guess in guesses]
+    assert [each.ticks for each in together] == [each.ticks for each in alone]
+    assert [round(each.cost, 6) for each in together] == [round(each.cost, 6) for each in alone]
 
 
-def test_a_clock_ignores_what_is_far_off():
-    clock = Clock(1.0, 0.025, 1e-4, 0.0, 1e-8)
-    assert clock.heard(1.5, 0.01) == clock
+def test_the_right_tempo_costs_least():
+    line = played("1 1/2 1/2 1/4 1/4 1/2 1 3/4 1/4 1", 96, jitter_s=0.01)
+    guesses = [Guess(60 / bpm, Fraction(1)) for bpm in (60, 72, 96, 125)]
+    costs = [each.cost for each in follow(moments(line.notes, SETTINGS), guesses, SETTINGS, steady=True, beam=8)]
+    assert costs.index(min(costs)) == 2
