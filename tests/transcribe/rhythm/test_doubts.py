@@ -4,6 +4,7 @@ from tests.rhythm_music import played
 from transcribe.rhythm.beats import fit_rhythm
 from transcribe.rhythm.doubts import rhythm_doubts
 from transcribe.rhythm.rhythm import Meter, Rhythm, RhythmReading
+from transcribe.settings import RhythmSettings
 
 
 def doubts(notes, **given):
