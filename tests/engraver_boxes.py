@@ -29,9 +29,8 @@ def _checked(boxes: Sequence[Box]) -> list[Box]:
 
 def _must_part(one: Box, other: Box) -> bool:
     kinds = {one.kind, other.kind}
-    ring = "doubt" in kinds and one.note is not None and one.note == other.note
-    if ring or (one.words is None and other.words is None and "doubt" in kinds and one.note is None):
-        return False  # the ring of a doubt stands around its own note
+    if "doubt" in kinds and ((one.note is not None and one.note == other.note) or kinds == {"doubt", "stem"}):
+        return False  # the ring of a doubt stands around its own number or head, and crosses its stem
     if one.kind == "span" and other.kind == "span" and (one.words is None or other.words is None):
         return False  # a dashed line and its hook
     if "barline" in kinds and "span" in kinds:

@@ -108,10 +108,8 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
 
 
 def _raise(canvas: Canvas, bend: Bend, pen: _Pen, shift: float, others: list[tuple[float, str]]) -> None:
-    tip_y = (
-        pen.y - HIGHER if pen.raised else _tip(canvas, pen.x + BEND_RUN + shift - 8.0, pen.x + BEND_RUN + shift + 8.0)
-    )
-    tip = (pen.x + (BEND_STEP if pen.raised else BEND_RUN) + shift, tip_y)
+    x = pen.x + (BEND_STEP if pen.raised else BEND_RUN) + shift
+    tip = (x, pen.y - HIGHER if pen.raised else _tip(canvas, x - 8.0, x + 8.0))
     bow_up(canvas, (pen.x, pen.y), tip)
     _label(canvas, bend, tip, others)
     pen.x, pen.y, pen.raised = *tip, True

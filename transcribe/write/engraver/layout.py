@@ -137,7 +137,7 @@ def _tab_reach(slot: Slot, node: int, sheet: Sheet) -> Iterator[Reach]:
     bent = 0
     for cell in slot.cells:
         for index, head in enumerate(cell.heads):
-            words = fret_words(HeadAt(slot, cell, head, index))
+            words = fret_words(HeadAt(slot, cell, head, index), ties=not sheet.has_notation)
             if words is None:
                 continue
             seen = True

@@ -64,8 +64,3 @@ def safe_id(text: str) -> str:
     """
     safe = re.sub(r"[^A-Za-z0-9.-]", lambda match: f"_{ord(match.group()):x}_", text)
     return safe if safe[:1].isalpha() else f"note{safe}"
-
-
-def safe_words(text: str) -> str:
-    """Return text that XML 1.0 can carry: characters it forbids become question marks."""
-    return re.sub(r"[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "?", text)

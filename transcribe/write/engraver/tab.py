@@ -43,16 +43,17 @@ class FretAt:
         return self.x + self.words.width / 2
 
 
-def fret_words(head: HeadAt) -> Words | None:
+def fret_words(head: HeadAt, *, ties: bool = False) -> Words | None:
     """Return the sign of a head on its string; None when it stands nowhere or is not written again.
 
-    A tied head is written again, in brackets, only where a bar starts (common practice).
+    A tied head is written again, in brackets, only where a bar starts (common practice), or wherever it stands when
+    the tab carries the rhythm and shows its ``ties``.
     """
     take = head.take
     if take.placement is None:
         return None
     if head.head.note.tied_from:
-        return Words(f"({take.placement.fret})", FRET_SIZE, SANS) if head.slot.beat == 0 else None
+        return Words(f"({take.placement.fret})", FRET_SIZE, SANS) if ties or head.slot.beat == 0 else None
     if take.note.mute == "dead":
         return Words("x", FRET_SIZE + 1.0, SANS)
     if take.note.harmonic != "none":
@@ -65,7 +66,7 @@ def place_frets(frame: Frame, sheet: Sheet) -> tuple[FretAt, ...]:
     found: list[FretAt] = []
     taken: set[tuple[int, int]] = set()
     for head in sheet.links.heads:
-        words = fret_words(head) if frame.holds(head.slot) else None
+        words = fret_words(head, ties=not sheet.has_notation) if frame.holds(head.slot) else None
         if words is None or head.take.placement is None:
             continue
         spot = (head.slot.number, head.take.placement.string)

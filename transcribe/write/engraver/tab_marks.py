@@ -28,7 +28,7 @@ def draw_tab_joins(frets: tuple[FretAt, ...], strings: Strings, frame: Frame, sh
     for first, last in sheet.links.chains:
         _slur(strings, frame, first, last)
     for before, after in sheet.links.ties:
-        if after.slot.beat == 0:
+        if after.slot.beat == 0 or not sheet.has_notation:
             _tie(strings, frame, before, after)
 
 

@@ -8,8 +8,8 @@ from fractions import Fraction
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend
 from transcribe.score.score import Score, Spelled
+from transcribe.write.engraver.canvas import safe_words
 from transcribe.write.engraver.links import HeadAt
-from transcribe.write.engraver.sheet import safe_words
 
 ALTERS = {-2: " double flat", -1: " flat", 0: "", 1: " sharp", 2: " double sharp"}
 SIZES = {1: "a quarter tone", 2: "a half tone", 3: "three quarter tones", 4: "a full tone", 5: "five quarter tones",
