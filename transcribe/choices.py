@@ -8,6 +8,8 @@ from typing import Literal
 
 from fingering.fretboard import Fretboard
 from transcribe.errors import SettingsError
+from transcribe.harmony.backing import Bars, bars_from_text
+from transcribe.harmony.chord import chord_from_text
 from transcribe.harmony.key import Key
 from transcribe.rhythm.rhythm import Feel, Meter
 
@@ -29,6 +31,8 @@ class TakeChoices:
     feel: Feel | None = None
     taps_s: tuple[float, ...] = ()  # when a person tapped the beat, in order
     key: Key | None = None
+    vamp: str | None = None  # the one chord that the backing stays on
+    chords: Bars = ()  # what the backing plays, bar by bar from bar 1
     fretboard: Fretboard = field(default_factory=Fretboard)
     reference_hz: float = 440.0  # ISO 16:1975
     profile: str = "lead line"  # cost profile of the fingering room
@@ -48,6 +52,14 @@ class TakeChoices:
                 f"a pickup of {self.pickup_beats} quarter notes is not shorter than a bar",
                 "Give the quarter notes before bar 1, for example --pickup 1/2.",
             )
+        if self.vamp is not None:
+            chord_from_text(self.vamp)
+            if self.chords:
+                raise SettingsError(
+                    "both a vamp and chords are given", "Give one of them: --vamp G or --chords 'G | C'."
+                )
+        if self.chords:
+            bars_from_text(" | ".join(" ".join(bar) for bar in self.chords))
         if self.taps_s and self.tempo_bpm is not None:
             raise SettingsError("both a tempo and taps are given", "Give one of them: the taps tell the tempo.")
         if not LOWEST_REFERENCE_HZ <= self.reference_hz <= HIGHEST_REFERENCE_HZ:

@@ -10,6 +10,7 @@ from pathlib import Path
 from transcribe.audio.condition import Conditioned, condition
 from transcribe.audio.read import read_recording, source_facts
 from transcribe.choices import TakeChoices
+from transcribe.document.analyse import analyse
 from transcribe.document.assemble import assemble
 from transcribe.document.edit import with_fingering
 from transcribe.document.model import Instrument, Source, TakeDocument
@@ -17,6 +18,8 @@ from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
 from transcribe.evidence.network import voice_maps
 from transcribe.evidence.string_sets import Explanation
+from transcribe.harmony.backing import spans_from_bars
+from transcribe.harmony.chord_span import ChordSpan
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
@@ -85,7 +88,9 @@ def draft_take(
         key=choices.key,
         choices={"network": choices.network, "profile": choices.profile, "second_opinion": choices.second_opinion},
     )
-    return with_fingering(document, strung.fingering)
+    report("reading the harmony", HEARD_SHARE)
+    fingered = with_fingering(document, strung.fingering)
+    return analyse(replace(fingered, vamp=choices.vamp, chords=_chords_told(choices, fingered)), settings.harmony)
 
 
 def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> tuple[Source, Conditioned]:
@@ -171,6 +176,15 @@ def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tup
 
 def _at_recorded_level(note: Note, gain_db: float) -> Note:
     return note if note.level_db is None else replace(note, level_db=note.level_db - gain_db)
+
+
+def _chords_told(choices: TakeChoices, document: TakeDocument) -> tuple[ChordSpan, ...]:
+    """The chords of the backing from bar 1 to the end of the bar that the last note stands in."""
+    if not choices.chords or document.rhythm is None:
+        return ()
+    bar_beats = document.rhythm.meter.bar_beats
+    bars = max((take.timing.bar for take in document.notes if take.timing is not None), default=1)
+    return spans_from_bars(choices.chords, bar_beats, bars * bar_beats)
 
 
 def _instrument(choices: TakeChoices, tuning_offset_cents: float | None) -> Instrument:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from fingering.fretboard import Fretboard, tuning_from_text
 from transcribe.choices import TakeChoices
 from transcribe.errors import SettingsError
+from transcribe.harmony.backing import bars_from_text
 from transcribe.harmony.key import key_from_text
 from transcribe.rhythm.rhythm import meter_from_text
 
@@ -56,7 +57,15 @@ def add_music_options(parser: argparse.ArgumentParser) -> None:
         metavar="BEATS",
         help="quarter notes before bar 1, such as 1 or 1/2; without it, found from the notes",
     )
-    group.add_argument("--key", metavar="KEY", help="key for the signature and the spelling, such as A or 'F# minor'")
+    group.add_argument(
+        "--key", metavar="KEY", help="key, such as A or 'F# minor'; without it, estimated from the notes"
+    )
+    group.add_argument("--vamp", metavar="CHORD", help="the one chord that the backing stays on, such as G or A7")
+    group.add_argument(
+        "--chords",
+        metavar="BARS",
+        help="chords of the backing from bar 1, bars apart with |, such as 'G | C G | D7'; repeated to the end",
+    )
 
 
 def add_passage_options(parser: argparse.ArgumentParser) -> None:
@@ -100,6 +109,8 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         feel=arguments.feel,
         taps_s=_times_from_text(arguments.taps),
         key=key_from_text(arguments.key) if arguments.key else None,
+        vamp=arguments.vamp,
+        chords=bars_from_text(arguments.chords) if arguments.chords else (),
         fretboard=Fretboard(
             open_midi=tuning_from_text(arguments.tuning),
             frets=arguments.frets,
