@@ -40,7 +40,7 @@ def _stretch(
     start = cursor if told is None else Fraction(told)
     if told_end is not None:
         return start, Fraction(told_end)
-    told_next = following and following.get("start_beat")
+    told_next = None if following is None else following.get("start_beat")
     if told_next is not None and Fraction(told_next) > start:
         return start, Fraction(told_next)
     return start, start + (rhythm.meter.bar_beats if rhythm else UNSAID_BAR_BEATS)
