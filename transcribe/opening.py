@@ -21,8 +21,9 @@ READS = "Give a recording, a take document (.take.json), a MIDI file or a MusicX
 def open_music(path: Path, choices: TakeChoices | None = None, *, progress: Progress | None = None) -> TakeDocument:
     """Return the take document of a file: read, turned from MIDI or MusicXML, or drafted from a recording.
 
-    The file is known by its first bytes, not by its name. The guitar and the key of ``choices`` are those of music
-    that names none. Raises ReadError for a file that is none of these.
+    The file is known by its first bytes, not by its name. The guitar of ``choices`` is that of music that names none;
+    key, vamp and chords told there are those of any MIDI or MusicXML file. What its notes mean is told where the file
+    does not say. Raises ReadError for a file that is none of these.
     """
     kind = kind_of_file(path)
     choices = choices or TakeChoices()
@@ -39,7 +40,18 @@ def open_music(path: Path, choices: TakeChoices | None = None, *, progress: Prog
         document = _from_score(kind, data, path.name, choices)
     except ReadError as error:
         raise type(error)(f"{path}: {error.found}", error.mend) from error
-    return document if choices.key is None else replace(document, key=choices.key)
+    return _told(document, choices)
+
+
+def _told(document: TakeDocument, choices: TakeChoices) -> TakeDocument:
+    """Return the document with what a person said of its harmony, and what its notes mean unless the file tells it."""
+    from transcribe.document.analyse import analyse, is_analysed, with_backing_told
+
+    told = choices.key is not None or choices.vamp is not None or bool(choices.chords)
+    if choices.key is not None:
+        document = replace(document, key=choices.key)
+    document = with_backing_told(document, choices.vamp, choices.chords)
+    return document if is_analysed(document) and not told else analyse(document)
 
 
 def _from_score(kind: Kind, data: bytes, name: str, choices: TakeChoices) -> TakeDocument:

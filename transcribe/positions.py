@@ -10,6 +10,7 @@ from fingering.cost import PROFILES
 from fingering.explain import explain
 from fingering.plucking import PICKING
 from fingering.search import profile_named
+from transcribe.document.analyse import is_analysed, with_paragraph
 from transcribe.document.edit import (
     PLACE_FIELDS,
     fretboard_of,
@@ -47,6 +48,8 @@ class Positions:
             mend = f"Ways are numbered {many}." if self.ways else "The document holds no notes."
             raise SettingsError(f"there is no way {number}", mend)
         changed = with_fingering(self.document, self.ways[number - 1].fingering)
+        if is_analysed(self.document):  # the words about it tell the shape and position
+            changed = with_paragraph(changed)
         told = changed.tool.get("settings")
         settings = {**(told if isinstance(told, Mapping) else {}), "profile": self.profile, "picking": self.picking}
         unknown = {key: value for key, value in changed.unknown.items() if key != ALTERNATIVES}

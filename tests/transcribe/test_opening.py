@@ -70,6 +70,32 @@ def test_the_guitar_and_key_told_are_those_of_music_that_names_none(tmp_path: Pa
     assert document.key.mode == "minor"
 
 
+def test_what_the_notes_mean_is_told_where_the_file_does_not_say(tmp_path: Path) -> None:
+    path = tmp_path / "tune.mid"
+    path.write_bytes(MIDI)
+    document = open_music(path)
+    assert (document.key.tonic, document.key.mode, document.key.source) == ("A", "minor", "estimated")
+    assert [take.degree for take in document.notes] == ["1", "b3", "5"]
+    assert "A minor" in document.about
+
+
+def test_the_backing_told_is_that_of_the_tune(tmp_path: Path) -> None:
+    path = tmp_path / "tune.mid"
+    path.write_bytes(MIDI)
+    assert open_music(path, TakeChoices(vamp="F")).vamp == "F"
+    barred = open_music(path, TakeChoices(chords=(("Am", "F"),)))
+    assert [(span.symbol, float(span.start_beat)) for span in barred.chords if span.source == "given"] == [
+        ("Am", 0.0),
+        ("F", 2.0),
+    ]
+
+
+def test_a_take_document_is_opened_as_it_stands(tmp_path: Path) -> None:
+    path = tmp_path / "lick.take.json"
+    path.write_text(json.dumps(TAKE), encoding="utf-8")
+    assert open_music(path).key is None
+
+
 @pytest.mark.parametrize(
     ("data", "error", "found"),
     [

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.paragraph import paragraph
-from transcribe.harmony.backing import backing_at, chord_of, home_key, with_backing
+from transcribe.harmony.backing import Bars, backing_at, chord_of, home_key, spans_from_bars, with_backing
 from transcribe.harmony.cadences import cadence
 from transcribe.harmony.chord import Chord, chord_or_none
 from transcribe.harmony.chord_span import ChordSpan
@@ -54,6 +54,20 @@ def analyse(document: TakeDocument, settings: HarmonySettings | None = None) -> 
         doubts=_doubts(document, key, settings),
     )
     return with_paragraph(told)
+
+
+def with_backing_told(document: TakeDocument, vamp: str | None, bars: Bars) -> TakeDocument:
+    """Return the document with what a person says of the backing: a vamp, or chords by the bar from bar 1 to the end.
+
+    What is not told stays as it is. Chords by the bar need a document with bars.
+    """
+    if vamp is not None:
+        document = replace(document, vamp=vamp)
+    if not bars or document.rhythm is None:
+        return document
+    bar_quarters = document.rhythm.meter.bar_beats
+    last = max((take.timing.bar for take in document.notes if take.timing is not None), default=1)
+    return replace(document, chords=spans_from_bars(bars, bar_quarters, last * bar_quarters))
 
 
 def is_analysed(document: TakeDocument) -> bool:

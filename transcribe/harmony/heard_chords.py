@@ -204,6 +204,8 @@ def _with_bass(chord: Chord, group: Group) -> Chord:
 
 def _without_overlaps(found: Sequence[HeardChord]) -> list[HeardChord]:
     """Return the chords each ended where the next begins."""
+    if not found:
+        return []
     ends = [chord.start for chord in found[1:]]
     return [
         HeardChord(chord.start, min(chord.end, end), chord.chord) if end > chord.start else chord
