@@ -24,7 +24,7 @@ from transcribe.harmony.key_finding import find_key
 from transcribe.harmony.roles import role
 from transcribe.harmony.shape_names import with_shapes
 from transcribe.harmony.sounding import Sounded, sounded
-from transcribe.harmony.tones import home_chord, tones
+from transcribe.harmony.tones import tones
 from transcribe.notes.note import Doubt
 from transcribe.settings import HarmonySettings
 
@@ -176,14 +176,12 @@ def _with_cadence(
 def _facts(line: Sequence[Sounded], chords: Sequence[ChordSpan], vamp: Chord | None, key: Key) -> Facts:
     given = [span for span in chords if span.source == "given"]
     heard = [span for span in chords if span.source == "heard"]
-    home = home_chord(key)
 
     def told_under(note: Sounded) -> Chord | None:
         """Return the backing's chord, else the one heard in the notes."""
         return backing_at(note.start, given, vamp) or backing_at(note.start, heard, None)
 
-    stated = any(told_under(note) is not None for note in line)
-    labels = tones(line, lambda note: told_under(note) or home, key, stated=stated)
+    labels = tones(line, told_under, key)
     degrees, after = key_degrees(line, key), following_notes(line)
     found: Facts = {}
     for note in line:

@@ -28,6 +28,7 @@ MAJOR_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 MINOR_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 LONGEST_QUARTERS = Fraction(2)  # a note held longer tells no more about the key
 ENDING_QUARTERS = 1.0  # a last note shorter than this is less of an ending: common practice
+TUNE_NOTES = 24  # a tune comes home; a line of fewer notes may stop on any tone of its chord. Tried: 1, 24, 36, 48
 
 Hints = NDArray[np.float64]
 
@@ -73,12 +74,13 @@ def hints(line: Sequence[Sounded], bar_quarters: Fraction | None) -> Hints:
 
     Columns: likeness to Kessler's profile, to Temperley's, and to Temperley's with a lowered seventh (correlations; the
     last is the mixolydian or natural minor scale of guitar lines and much folk music); the last note, or the root of
-    the last chord, is the tonic, another tone of its triad (less for a short one); the same for the first downbeat;
-    the key is minor (1 or 0); the share of quarter-tone curls that colour its minor third.
+    the last chord, is the tonic, another tone of its triad (less for a short one and in short lines); the same for the
+    first downbeat; the key is minor (1 or 0); the share of quarter-tone curls that colour its minor third.
     """
     classes = pitch_class_weights(line)
     last = root_of([note.pitch for note in line if note.start == line[-1].start])
-    last_tells = min(1.0, max(float(note.length) for note in line if note.start == line[-1].start) / ENDING_QUARTERS)
+    longest = max(float(note.length) for note in line if note.start == line[-1].start)
+    last_tells = min(1.0, longest / ENDING_QUARTERS) * min(1.0, len(line) / TUNE_NOTES)
     curled = [note.pitch % 12 for note in line if note.curled]
     first = _first_downbeat(line, bar_quarters).pitch % 12
     found = np.zeros((24, 9))

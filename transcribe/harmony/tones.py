@@ -17,16 +17,21 @@ from transcribe.harmony.sounding import Sounded
 
 ACCENT = 0.7  # a place at least so strong is accented: on the beat
 STEP = 2  # semitones of a step at most
-CHORD_TONE, SCALE_TONE = "chord tone", "scale tone"
+CHORD_TONE, SCALE_TONE, BLUE_NOTE = "chord tone", "scale tone", "blue note"
 Under = Callable[[Sounded], Chord | None]
 
 
-def tones(line: Sequence[Sounded], under: Under, key: Key, *, stated: bool = True) -> dict[str, str]:
+def tones(line: Sequence[Sounded], told_under: Under, key: Key) -> dict[str, str]:
     """Return what every note does, by id.
 
-    ``under`` tells the chord a note is heard against. With ``stated`` False that chord is only the key's own, taken
-    for want of a better: notes of the scale that stand by themselves are then no tension.
+    ``told_under`` tells the chord a note is heard against. Where it tells none, the key's own triad is taken for want
+    of a better: a note of the scale that stands by itself is then no tension.
     """
+    home = home_chord(key)
+
+    def under(note: Sounded) -> Chord:
+        return told_under(note) or home
+
     after, before = following_notes(line), preceding_notes(line)
     enclosing = _enclosures(line, under)
     found: dict[str, str] = {}
@@ -34,7 +39,9 @@ def tones(line: Sequence[Sounded], under: Under, key: Key, *, stated: bool = Tru
         if note.id in enclosing:
             found[note.id] = enclosing[note.id]
         else:
-            found[note.id] = _tone(note, before.get(note.id), after.get(note.id), under, key, stated)
+            found[note.id] = _tone(
+                note, before.get(note.id), after.get(note.id), under, key, told_under(note) is not None
+            )
     return found
 
 
@@ -43,9 +50,9 @@ def home_chord(key: Key) -> Chord:
     return Chord(key.tonic, "" if key.mode == "major" else "m")
 
 
-def is_in(note: Sounded, chord: Chord | None) -> bool:
-    """True for a tone of the chord."""
-    return chord is not None and note.pitch % 12 in chord.pitch_classes
+def is_in(note: Sounded, chord: Chord) -> bool:
+    """Return whether a note is a tone of the chord."""
+    return note.pitch % 12 in chord.pitch_classes
 
 
 def into(note: Sounded, chord: Chord) -> str:
@@ -53,44 +60,63 @@ def into(note: Sounded, chord: Chord) -> str:
     return f"the {degree_words(chord_degree(note.pitch, chord)).removeprefix('minor ')}"
 
 
-def _tone(note: Sounded, before: Sounded | None, after: Sounded | None, under: Under, key: Key, stated: bool) -> str:
-    chord = under(note)
+def _tone(
+    note: Sounded,
+    before: Sounded | None,
+    after: Sounded | None,
+    under: Callable[[Sounded], Chord],
+    key: Key,
+    stated: bool,
+) -> str:
     if note.curled:
-        return "blue note"
-    if chord is None:
-        return SCALE_TONE if in_scale(note.pitch, key) else "outside tone"
-    if is_in(note, chord):
+        return BLUE_NOTE
+    if is_in(note, under(note)):
         return CHORD_TONE
-    goal = under(after) if after is not None else None
-    up = after.pitch - note.pitch if after is not None else 0
-    came = note.pitch - before.pitch if before is not None else None
-    lands = after is not None and goal is not None and is_in(after, goal)
-    if after is not None and goal is not None and lands:
-        if up == 0:
-            return "anticipation"
-        held = came == 0 and before is not None and is_in(before, under(before)) and note.weight >= ACCENT
-        if held and abs(up) <= STEP:
-            return f"suspension, {'up' if up > 0 else 'down'} to {into(after, goal)}"
-        by_step = came is not None and 0 < abs(came) <= STEP
-        if abs(up) == 1 and not (by_step and in_scale(note.pitch, key)):
-            return f"half step into {into(after, goal)}"
-        if stated and abs(up) <= STEP and note.weight >= ACCENT and note.length >= after.length:
-            return f"tension, {'up' if up > 0 else 'down'} to {into(after, goal)}"
-    if came is not None and after is not None and 0 < abs(came) <= STEP and 0 < abs(up) <= STEP:
-        return "passing tone" if (came > 0) == (up > 0) else "neighbour tone"
-    if after is not None and goal is not None and lands and abs(up) <= STEP:
-        return f"tension, {'up' if up > 0 else 'down'} to {into(after, goal)}" if stated else SCALE_TONE
+    moves = None if after is None or not is_in(after, under(after)) else _into_chord(note, before, after, under, key)
+    if moves is not None:
+        return moves
+    came = 0 if before is None else note.pitch - before.pitch
+    goes = 0 if after is None else after.pitch - note.pitch
+    if 0 < abs(came) <= STEP and 0 < abs(goes) <= STEP:
+        return "passing tone" if (came > 0) == (goes > 0) else "neighbour tone"
+    if after is not None and stated and 0 < abs(goes) <= STEP and is_in(after, under(after)):
+        return _tension(after, goes, under)
+    if is_blue(note.pitch, key):
+        return BLUE_NOTE
     if not in_scale(note.pitch, key):
         return "outside tone"
     return "tension" if stated else SCALE_TONE
 
 
-def _enclosures(line: Sequence[Sounded], under: Under) -> Mapping[str, str]:
+def _into_chord(
+    note: Sounded, before: Sounded | None, after: Sounded, under: Callable[[Sounded], Chord], key: Key
+) -> str | None:
+    """Return what a note does that goes on to a chord tone in a way with a name of its own."""
+    goes = after.pitch - note.pitch
+    if goes == 0:
+        return "anticipation"
+    accented = note.weight >= ACCENT
+    if before is not None and accented and abs(goes) <= STEP:
+        if before.pitch == note.pitch and is_in(before, under(before)):
+            return f"suspension, {'up' if goes > 0 else 'down'} to {into(after, under(after))}"
+        if note.length > max(before.length, after.length):  # it leans on the beat before it gives way
+            return _tension(after, goes, under)
+    by_step = before is not None and 0 < abs(note.pitch - before.pitch) <= STEP
+    if abs(goes) == 1 and not (by_step and in_scale(note.pitch, key)):
+        return f"half step into {into(after, under(after))}"
+    return None
+
+
+def _tension(after: Sounded, goes: int, under: Callable[[Sounded], Chord]) -> str:
+    return f"tension, {'up' if goes > 0 else 'down'} to {into(after, under(after))}"
+
+
+def _enclosures(line: Sequence[Sounded], under: Callable[[Sounded], Chord]) -> Mapping[str, str]:
     """Return the notes of a single line that close in on a chord tone from above and below, by id."""
     found: dict[str, str] = {}
     for one, other, goal in zip(line, line[1:], line[2:], strict=False):
         chord = under(goal)
-        if chord is None or not one.start < other.start < goal.start or one.id in found:
+        if not one.start < other.start < goal.start or one.id in found:
             continue
         gaps = (one.pitch - goal.pitch, other.pitch - goal.pitch)
         outside = not is_in(one, under(one)) and not is_in(other, under(other)) and is_in(goal, chord)
@@ -100,6 +126,15 @@ def _enclosures(line: Sequence[Sounded], under: Under) -> Mapping[str, str]:
 
 
 def in_scale(pitch: int, key: Key) -> bool:
-    """True for a note of the key's scale; a minor key has both sevenths."""
-    tonic = tonic_fifths(key)
-    return pitch % 12 in {pitch_class(tonic + step) for step in scale_fifths(key)}
+    """Return whether a note lies in the key's scale; a minor key has both sixths and both sevenths."""
+    above = (pitch - pitch_class(tonic_fifths(key))) % 12
+    return above in {pitch_class(step) for step in scale_fifths(key)} or (key.mode == "minor" and above == 9)
+
+
+def is_blue(pitch: int, key: Key) -> bool:
+    """Return whether a note is the lowered third, fifth or seventh of a major key, or the lowered fifth of a minor one.
+
+    The blue notes (common practice).
+    """
+    above = (pitch - pitch_class(tonic_fifths(key))) % 12
+    return above in ((3, 6, 10) if key.mode == "major" else (6,))
