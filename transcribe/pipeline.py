@@ -86,7 +86,12 @@ def draft_take(
         source=source,
         rhythm=rhythm,
         key=choices.key,
-        choices={"network": choices.network, "profile": choices.profile, "second_opinion": choices.second_opinion},
+        choices={
+            "network": choices.network,
+            "voices": choices.voices,
+            "profile": choices.profile,
+            "second_opinion": choices.second_opinion,
+        },
     )
     report("reading the harmony", HEARD_SHARE)
     fingered = with_fingering(document, strung.fingering)

@@ -90,6 +90,12 @@ def add_hearing_options(parser: argparse.ArgumentParser) -> None:
         help="size of the pitch network; full is slower and needs the extra crepe-full; default tiny",
     )
     group.add_argument(
+        "--voices",
+        choices=("auto", "one", "several"),
+        default="auto",
+        help="listen for one string at a time or for several at once; auto decides by what is heard; default auto",
+    )
+    group.add_argument(
         "--second-opinion",
         action="store_true",
         help="let a second pitch tracker listen too and doubt the notes where the two disagree (slower)",
@@ -119,6 +125,7 @@ def choices_from(arguments: argparse.Namespace) -> TakeChoices:
         ),
         reference_hz=arguments.reference,
         network=arguments.network,
+        voices=arguments.voices,
         second_opinion=arguments.second_opinion,
         accept_clipping=arguments.accept_clipping,
     )

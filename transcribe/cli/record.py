@@ -188,7 +188,7 @@ def _draft(arguments: argparse.Namespace, taken: TakeRecord, click: Click | None
     """Draft the take just recorded; the count-in tells where bar 1 begins, and a pickup may lie in its last bar."""
     from transcribe.cli import draft
 
-    arguments.takes, arguments.json, arguments.jobs = [taken.path], False, 1
+    arguments.takes, arguments.json, arguments.jobs, arguments.also = [taken.path], False, 1, ()
     if click is not None and taken.downbeat_s is not None:
         arguments.first_beat = f"{taken.downbeat_s:.4f}"
         heard_from_s = max(0.0, taken.downbeat_s - click.bar_s)

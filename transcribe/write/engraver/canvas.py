@@ -197,5 +197,5 @@ def _descent(words: Words) -> float:
 
 
 def safe_words(text: str) -> str:
-    """Return text that XML 1.0 can carry: characters it forbids become question marks."""
-    return re.sub(r"[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "?", text)
+    """Return text that XML 1.0 can carry: a stand-in takes the place of characters it forbids."""
+    return re.sub(r"[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", text)
