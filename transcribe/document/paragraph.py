@@ -26,6 +26,7 @@ SCALES: tuple[tuple[str, frozenset[str]], ...] = (
 MISSING = 1  # notes of a scale of seven that a line may leave out and still be told to use it
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 BEND_WORDS = {1: "a half step", 2: "a whole step", 3: "a step and a half", 4: "two whole steps"}
+LEAST_PASSING = 3  # that are worth a word
 MOST_NAMED = 3  # bends or approaches told one by one
 
 
@@ -126,22 +127,35 @@ def _harmony(document: TakeDocument) -> str:
 
 
 def _approaches(notes: Sequence[TakeNote]) -> str:
+    """Return how the line moves between chord tones: approaches, enclosures, tensions, blue and passing notes."""
     told: list[str] = []
-    half_steps = list(dict.fromkeys(_goal(take.tone) for take in notes if (take.tone or "").startswith("half step")))
+    half_steps = _goals(notes, "half step")
     if half_steps:
-        told.append(f"half steps lead into {_listed(half_steps[:MOST_NAMED])}")
-    enclosed = list(dict.fromkeys(_goal(take.tone) for take in notes if (take.tone or "").startswith("enclosure")))
+        many = sum((take.tone or "").startswith("half step") for take in notes) > 1
+        lead = "half steps lead" if many else "a half step leads"
+        told.append(f"{lead} into {_listed(half_steps[:MOST_NAMED])}")
+    enclosed = _goals(notes, "enclosure")
     if enclosed:
         told.append(
             f"{_listed(enclosed[:MOST_NAMED])} {'is' if len(enclosed) == 1 else 'are'} enclosed from both sides"
         )
     tensions = list(dict.fromkeys(_resolution(take) for take in notes if (take.tone or "").startswith("tension, ")))
-    if tensions:
-        told.append(f"{_listed(tensions[:MOST_NAMED])}")
-    suspended = list(dict.fromkeys(_goal(take.tone) for take in notes if (take.tone or "").startswith("suspension")))
+    told += [_listed(tensions[:MOST_NAMED])] if tensions else []
+    suspended = _goals(notes, "suspension")
     if suspended:
         told.append(f"a suspension resolves to {_listed(suspended)}")
+    blue = [take for take in notes if take.tone == "blue note" and take.degree and not is_curled(take.note)]
+    if blue:
+        names = dict.fromkeys(f"the {degree_words(take.degree or '')}" for take in blue)
+        told.append(f"{_listed(names)} {'is a blue note' if len(names) == 1 else 'are blue notes'}")
+    if sum(take.tone == "passing tone" for take in notes) >= LEAST_PASSING:
+        told.append("passing tones join the chord tones")
     return f"{_sentence('; '.join(told))}." if told else ""
+
+
+def _goals(notes: Sequence[TakeNote], tone: str) -> list[str]:
+    """Return where the notes of one kind lead to, "the 3rd", each once."""
+    return list(dict.fromkeys(_goal(take.tone) for take in notes if (take.tone or "").startswith(tone)))
 
 
 def _goal(tone: str | None) -> str:

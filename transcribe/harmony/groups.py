@@ -16,6 +16,9 @@ SLOWEST_QUARTERS = Fraction(1)  # a broken chord whose notes are longer is heard
 LEAST_NOTES = 4  # or three that fill SLOWEST_QUARTERS
 BROKEN_KINDS = ("", "m", "dim", "aug", "7", "maj7", "m7", "m7b5", "dim7")
 
+# Sevenths that a broken chord may step from to its root. Not that of a minor seventh chord: pentatonic lines do so too.
+SEVENTH_STEPS = {"7": (-2,), "maj7": (5,)}
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -86,27 +89,30 @@ def _group(run: Sequence[Sounded]) -> Group:
 def _run_end(notes: Sequence[Sounded], first: int) -> int | None:
     """Return the last note of the longest broken chord that begins with ``notes[first]``; None where none does.
 
-    A broken chord moves by thirds and wider, evenly or so, without bends; three of its tones follow one another in one
-    direction, and it lasts long enough to be heard as harmony.
+    A broken chord moves by thirds and wider (or between root and seventh), without bends; three of its tones follow one
+    another in one direction, and it lasts long enough to be heard as harmony.
     """
     best = None
-    classes: set[int] = set()
+    steps: set[frozenset[int]] = set()  # pitch classes a step apart that follow one another
     for last in range(first, len(notes)):
         note = notes[last]
-        if note.pitch != note.fretted or note.curled:
+        run = notes[first : last + 1]
+        if note.pitch != note.fretted or note.curled or not _within_a_chord(_classes(run)):
             break
         if last > first:
             before = notes[last - 1]
-            if 0 < abs(note.pitch - before.pitch) < LEAST_LEAP or note.start - before.start >= SLOWEST_QUARTERS:
+            if note.start - before.start >= SLOWEST_QUARTERS:
                 break
-        classes.add(note.pitch % 12)
-        if not _within_a_chord(frozenset(classes)):
-            break
-        run = notes[first : last + 1]
-        long_enough = len(run) >= LEAST_NOTES or note.start - run[0].start + note.length >= SLOWEST_QUARTERS
-        if long_enough and frozenset(classes) in _CHORDS and _goes_one_way(run):
+            if 0 < abs(note.pitch - before.pitch) < LEAST_LEAP:
+                steps.add(frozenset((note.pitch % 12, before.pitch % 12)))
+        long_enough = len(run) >= LEAST_NOTES or note.end - run[0].start >= SLOWEST_QUARTERS
+        if long_enough and _CHORDS.get(_classes(run), frozenset()) >= steps and _goes_one_way(run):
             best = last
     return best
+
+
+def _classes(run: Sequence[Sounded]) -> frozenset[int]:
+    return frozenset(note.pitch % 12 for note in run)
 
 
 def _goes_one_way(run: Sequence[Sounded]) -> bool:
@@ -119,9 +125,14 @@ def _goes_one_way(run: Sequence[Sounded]) -> bool:
     return False
 
 
-_CHORDS = frozenset(
-    frozenset((root + pitch_class(step)) % 12 for step in KINDS[kind]) for kind in BROKEN_KINDS for root in range(12)
-)
+# Pitch classes of every chord -> the steps that its broken form may hold: between seventh and root.
+_CHORDS: dict[frozenset[int], frozenset[frozenset[int]]] = {
+    frozenset((root + pitch_class(step)) % 12 for step in KINDS[kind]): frozenset(
+        frozenset((root, (root + pitch_class(step)) % 12)) for step in SEVENTH_STEPS.get(kind, ())
+    )
+    for kind in BROKEN_KINDS
+    for root in range(12)
+}
 
 
 @cache

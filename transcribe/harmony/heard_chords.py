@@ -37,6 +37,7 @@ NO_FIFTH = ("7", "maj7", "m7", "9", "m9", "maj9")  # kinds whose fifth is often 
 # Two tones a third or sixth apart: semitones of the root below the lower tone of the third -> kind and cost
 MAJOR_THIRD_IN = ((0, "", 0.0), (-3, "m", 0.25))  # root and third; third and fifth of a minor chord
 MINOR_THIRD_IN = ((0, "m", 0.0), (-4, "", 0.25), (-7, "7", 0.5))  # ...; fifth and seventh of a dominant
+FIFTH_IN = (("5", 0.0), ("", 0.1), ("m", 0.1))  # a power chord; part of a triad that its neighbours tell
 # Cost of a chord by where its root lies above the tonic, in semitones; others 0.6. Common practice.
 MAJOR_RANKS = {0: 0.0, 5: 0.0, 7: 0.0, 2: 0.3, 9: 0.3, 4: 0.45, 10: 0.35}
 MINOR_RANKS = {0: 0.0, 5: 0.0, 7: 0.05, 3: 0.15, 8: 0.2, 10: 0.15}
@@ -131,7 +132,7 @@ def _of_two(group: Group, key: Key) -> dict[Chord, float]:
         if size == 3:
             return {Chord(root_name((low + down) % 12, key), kind): cost for down, kind, cost in MINOR_THIRD_IN}
         if size == 7:
-            return {Chord(root_name(low, key), "5"): 0.0}
+            return {Chord(root_name(low, key), kind): cost for kind, cost in FIFTH_IN}
     if other - one == 6:  # third and seventh of a dominant, either way round
         return {Chord(root_name((tone - 4) % 12, key), "7"): 0.2 for tone in (one, other)}
     return {}

@@ -69,7 +69,7 @@ def _plain(chord: Chord, key: Key) -> str:
         numeral = None  # a major chord on the raised seventh is no leading-tone chord
     if numeral is None:
         numeral, sign = _altered(steps, key)
-    if _small(chord):
+    if _small(chord) or (chord.kind == "5" and _has_minor_third(steps, key)):
         numeral = numeral.lower()
     return sign + numeral + KIND_SIGNS.get(chord.kind, "")
 
@@ -93,6 +93,12 @@ def _altered(steps: int, key: Key) -> tuple[str, str]:
 
 def _small(chord: Chord) -> bool:
     return -3 in chord.steps and 4 not in chord.steps
+
+
+def _has_minor_third(steps: int, key: Key) -> bool:
+    """Return whether the scale's own triad on a root has a minor third: what a power chord leaves open."""
+    scale = frozenset(range(-1, 6)) if key.mode == "major" else frozenset(range(-4, 3))
+    return steps - 3 in scale and steps + 4 not in scale
 
 
 def _applied(chord: Chord, key: Key) -> str | None:

@@ -77,8 +77,10 @@ def _tone(
         return moves
     came = 0 if before is None else note.pitch - before.pitch
     goes = 0 if after is None else after.pitch - note.pitch
-    if 0 < abs(came) <= STEP and 0 < abs(goes) <= STEP:
-        return "passing tone" if (came > 0) == (goes > 0) else "neighbour tone"
+    if 0 < abs(came) <= STEP and 0 < abs(goes) <= STEP and (came > 0) == (goes > 0):
+        return "passing tone"
+    if 0 < abs(came) <= STEP and goes == -came:
+        return "neighbour tone"
     if after is not None and stated and 0 < abs(goes) <= STEP and is_in(after, under(after)):
         return _tension(after, goes, under)
     if is_blue(note.pitch, key):
