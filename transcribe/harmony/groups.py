@@ -52,15 +52,15 @@ def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
     at = {start: [note for note in line if note.start == start] for start in starts}
     found: list[Group] = []
     single: list[Sounded] = []
-    for start in starts:
+    for start, following in zip(starts, [*starts[1:], None], strict=True):
         held = [note for note in line if note.start < start < note.held_until]
         together = sorted({note.pitch for note in (*at[start], *held)})
         if len({pitch % 12 for pitch in together}) >= 2:
             found += _broken_chords(single)
             single = []
-            found.append(
-                Group(start, max(note.end for note in at[start]), tuple(together), max(n.weight for n in at[start]))
-            )
+            end = max(note.end for note in at[start])
+            until = end if following is None else min(end, following)
+            found.append(Group(start, until, tuple(together), max(note.weight for note in at[start])))
         else:
             single.append(at[start][0])
     return (*found, *_broken_chords(single))

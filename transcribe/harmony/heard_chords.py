@@ -21,11 +21,13 @@ from transcribe.harmony.names import fifths_of, name_at, pitch_class, readable, 
 from transcribe.harmony.roles import scale_fifths, tonic_fifths
 
 CHANGE, RECOLOUR = 0.45, 0.15  # cost of another chord, of another kind on the same root
+WEAK_CHANGE = 0.3  # share by which both grow towards the weakest places of the bar
 STRANGE, STRANGE_TONE = 0.6, 0.5  # cost of a group that its chord does not hold, and of each tone outside
 WITHIN = 0.3  # cost of a group within a chord that it would not have proposed
 OUTSIDE_KEY = 0.4  # cost of a chord tone outside the scale
 UPTURNED = 0.1  # cost of a bass that is not the root
 FIFTH_MISSING = 0.15
+SHORT_PART = Fraction(1)  # quarters
 FULL_WEIGHT = 1.6  # how much more three tones tell than two
 # Plain cost of each kind where three tones or more spell it out
 KIND_COSTS = {
@@ -50,6 +52,7 @@ class HeardChord:
     start: Fraction
     end: Fraction
     chord: Chord
+    full: bool = False  # three tones or more spell it
 
 
 def heard_chords(
@@ -69,23 +72,40 @@ def heard_chords(
     for group, chord in zip(groups, path, strict=True):
         if chord is None:
             continue
-        told = _with_bass(chord, group)
+        told = HeardChord(group.start, group.end, _with_bass(chord, group), group.is_full)
         last = found[-1] if found else None
-        if (
-            last is not None
-            and last.chord.symbol == chord.symbol
-            and group.start - last.end < longest_gap
-            and (
-                not group.is_full
-                or group.broken
-                or told.bass == last.chord.bass
-                or not group.classes <= set(chord.pitch_classes)
-            )
-        ):
-            found[-1] = HeardChord(last.start, max(last.end, group.end), last.chord)
+        if last is not None and group.start - last.end < longest_gap and _is_same(last, told, group):
+            found[-1] = HeardChord(last.start, max(last.end, told.end), last.chord, last.full or told.full)
         else:
-            found.append(HeardChord(group.start, group.end, told))
-    return tuple(_without_overlaps(found))
+            found.append(told)
+    return tuple(_coloured(_without_overlaps(found)))
+
+
+def _is_same(last: HeardChord, told: HeardChord, group: Group) -> bool:
+    """Return whether a group goes on with the chord before it, and with its bass as far as it tells one."""
+    if last.chord.symbol != told.chord.symbol:
+        return False
+    tells_bass = group.is_full and not group.broken and group.classes <= set(told.chord.pitch_classes)
+    return not tells_bass or told.chord.bass == last.chord.bass
+
+
+def _coloured(found: Sequence[HeardChord]) -> list[HeardChord]:
+    """Return the chords, a short third or sixth of one that the next tells in full put into that one."""
+    joined: list[HeardChord] = []
+    for here in found:
+        last = joined[-1] if joined else None
+        if last is None or last.end != here.start or last.chord.root != here.chord.root:
+            joined.append(here)
+        elif _is_part(last, here):
+            joined[-1] = HeardChord(last.start, here.end, here.chord, here.full)
+        else:
+            joined.append(here)
+    return joined
+
+
+def _is_part(part: HeardChord, whole: HeardChord) -> bool:
+    short = part.end - part.start <= SHORT_PART and not part.full
+    return short and set(part.chord.pitch_classes) < set(whole.chord.pitch_classes)
 
 
 def candidates(group: Group, key: Key, backing: Chord | None = None) -> dict[Chord, float]:
@@ -168,7 +188,7 @@ def _cheapest(groups: Sequence[Group], offers: Sequence[dict[Chord, float]]) -> 
             continue
         came, summed = [], []
         for now, chord in enumerate(states):
-            steps = [costs[before] + _change(states[before], chord) for before in range(len(states))]
+            steps = [costs[before] + _change(states[before], chord, group) for before in range(len(states))]
             best = min(range(len(states)), key=steps.__getitem__)
             came.append(best)
             summed.append(steps[best] + here[now])
@@ -190,10 +210,11 @@ def _misfit(group: Group, chord: Chord, offer: dict[Chord, float]) -> float:
     return weight * (STRANGE + STRANGE_TONE * outside if outside else WITHIN)
 
 
-def _change(before: Chord, chord: Chord) -> float:
+def _change(before: Chord, chord: Chord, group: Group) -> float:
+    """Return what it costs to change the chord here: the least on the first beat of a bar."""
     if before == chord:
         return 0.0
-    return RECOLOUR if before.root == chord.root else CHANGE
+    return (RECOLOUR if before.root == chord.root else CHANGE) * (1 + WEAK_CHANGE * (1 - group.weight))
 
 
 def _with_bass(chord: Chord, group: Group) -> Chord:
@@ -209,6 +230,6 @@ def _without_overlaps(found: Sequence[HeardChord]) -> list[HeardChord]:
         return []
     ends = [chord.start for chord in found[1:]]
     return [
-        HeardChord(chord.start, min(chord.end, end), chord.chord) if end > chord.start else chord
+        HeardChord(chord.start, min(chord.end, end), chord.chord, chord.full) if end > chord.start else chord
         for chord, end in zip(found, [*ends, found[-1].end], strict=True)
     ]
