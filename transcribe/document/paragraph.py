@@ -8,9 +8,11 @@ from itertools import pairwise
 from fingering.solution import ordinal
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.harmony.chord import chord_or_none
+from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.degrees import degree_words, key_degree
 from transcribe.harmony.key import Key
 from transcribe.harmony.sounding import is_curled, sounding_pitch
+from transcribe.rhythm.quantize import place_of
 
 # Degrees -> what players call the set, fewest notes first (common practice); a line that uses all of one but no more.
 SCALES: tuple[tuple[str, frozenset[str]], ...] = (
@@ -26,6 +28,7 @@ SCALES: tuple[tuple[str, frozenset[str]], ...] = (
 MISSING = 1  # notes of a scale of seven that a line may leave out and still be told to use it
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 BEND_WORDS = {1: "a half step", 2: "a whole step", 3: "a step and a half", 4: "two whole steps"}
+MOST_OF_IT = 0.6  # share of the notes under a chord from which the chords are those of the lick
 LEAST_PASSING = 3  # that are worth a word
 MOST_NAMED = 3  # bends or approaches told one by one
 
@@ -117,13 +120,23 @@ def _harmony(document: TakeDocument) -> str:
         sentences.append(f"The notes spell {_listed(told)}.")
     elif heard:
         told = [f"{span}{f' ({span.role})' if span.role else ''}" for span in heard]
-        sentences.append(f"Its notes spell {_listed(_without_repeats(told))}.")
+        where = "Its notes" if _covered(document, heard) >= MOST_OF_IT else "On the way its notes"
+        sentences.append(f"{where} spell {_listed(_without_repeats(told))}.")
     cadences = [span.cadence for span in document.chords if span.cadence]
     if cadences:
         name = cadences[-1]
         article = "an" if name[0] in "aeiou" else "a"
         sentences.append(f"It closes with {article} {name} cadence.")
     return " ".join(sentences)
+
+
+def _covered(document: TakeDocument, spans: Sequence[ChordSpan]) -> float:
+    """Return the share of the notes that lie under chords."""
+    if document.rhythm is None:
+        return 1.0
+    places = [place_of(take.timing, document.rhythm) for take in document.notes if take.timing is not None]
+    under = sum(any(span.start_beat <= place < span.end_beat for span in spans) for place in places)
+    return under / len(places) if places else 1.0
 
 
 def _approaches(notes: Sequence[TakeNote]) -> str:

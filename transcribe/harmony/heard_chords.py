@@ -121,7 +121,17 @@ def candidates(group: Group, key: Key, backing: Chord | None = None) -> dict[Cho
             seventh = Chord(backing.root, "7")
             if classes <= set(seventh.pitch_classes):
                 costs[seventh] = -0.2
+        if _is_coloured_fifth(classes, plain):
+            costs[plain] = -0.1
     return costs
+
+
+def _is_coloured_fifth(classes: frozenset[int], backing: Chord) -> bool:
+    """Return whether a fifth adds no more than the sixth or ninth to a chord: the third and sixth of G6, not Em."""
+    root = backing.pitch_classes[0]
+    above = {(tone - root) % 12 for tone in classes}
+    is_fifth = len(classes) == 2 and any((tone + 7) % 12 in classes for tone in classes)
+    return is_fifth and len(classes & set(backing.pitch_classes)) == 1 and bool(above & {2, 9})
 
 
 def _spelled(group: Group, key: Key) -> dict[Chord, float]:

@@ -49,7 +49,8 @@ def _heading(score: Score, width: int) -> str:
     if score.swing:
         facts.append("swing: of two eighths the first is longer")
     if score.key is not None:
-        facts.append(f"key: {score.key.tonic} {score.key.mode}")
+        sure = " (estimated)" if score.key.source == "estimated" else ""
+        facts.append(f"key: {score.key.tonic} {score.key.mode}{sure}")
     open_midi = score.instrument.open_strings_midi
     if tuple(open_midi) != STANDARD_OPEN_MIDI:
         notes = " ".join(name_text(spelled) for spelled in spell(tuple(reversed(open_midi))))

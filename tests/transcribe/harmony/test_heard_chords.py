@@ -38,6 +38,12 @@ def test_over_a_vamp_what_fits_its_chord_is_that_chord():
     assert names(line((64, 67)), G, Chord("E", "m")) == ["Em"]
 
 
+def test_a_fifth_with_the_sixth_of_the_vamp_colours_it():
+    """B and E over G: the third and the sixth, no E minor."""
+    assert names(line((59, 62), (59, 64), (59, 62)), G, Chord("G")) == ["G"]
+    assert names(line(((59, 62), "2"), ((67, 72), "2"), ((59, 62), "2")), G, Chord("G")) == ["G", "C5", "G"]
+
+
 def test_a_fifth_is_a_power_chord_unless_a_neighbour_tells_the_third():
     assert names(line((40, 47), (43, 50)), key_from_text("E minor")) == ["E5", "G5"]
     assert names(line((60, 67), (64, 67)), C) == ["C"]

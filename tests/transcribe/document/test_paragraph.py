@@ -1,0 +1,101 @@
+"""The paragraph says what the document holds, in a teacher's words, and nothing more."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from fingering.solution import ShapeSpan
+from transcribe.document.analyse import analyse
+from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.paragraph import paragraph
+from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.key import key_from_text
+from transcribe.notes.note import Bend, Note, Slide, Vibrato
+from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
+
+A_MINOR = key_from_text("A minor")
+
+
+def lick(*notes, meter="4/4", **more):
+    """One note a quarter; each a pitch, or a pitch and what is played with it."""
+    beats = {"4/4": 4, "3/4": 3}[meter]
+    takes = []
+    for place, told in enumerate(notes):
+        pitch, gestures = told if isinstance(told, tuple) else (told, {})
+        note = Note(f"n{place + 1}", place * 0.5, (place + 1) * 0.5, pitch, **gestures)
+        takes.append(TakeNote(note, timing=Timing(place // beats + 1, Fraction(place % beats), Fraction(1))))
+    rhythm = Rhythm(120.0, Meter(beats, 4), 0.0)
+    return analyse(TakeDocument(tuple(takes), rhythm=rhythm, key=more.pop("key", A_MINOR), **more))
+
+
+def bend(cents, start_s):
+    return {"bends": (Bend("bend", start_s + 0.05, start_s + 0.2, start_s + 0.5, cents, cents),)}
+
+
+def test_length_key_and_scale():
+    assert lick(69, 72, 74, 76, 79, 76, 74, 69).about.startswith(
+        "Two bars in A minor, on the notes of the minor pentatonic."
+    )
+    assert lick(69, 72, 76, meter="3/4").about.startswith("One bar of 3/4 in A minor.")
+
+
+def test_an_estimate_says_so():
+    assert "what sounds like" in lick(60, 62, 64, 65, 67, 69, 71, 72, key=None).about
+
+
+def test_a_bend_is_told_from_where_to_where():
+    told = lick(69, (74, bend(200.0, 0.5)), 72, 69).about
+    assert "One bend: the 4th goes up a whole step to the 5th." in told
+
+
+def test_a_curl_is_no_bend_to_a_pitch():
+    told = lick(69, (72, bend(50.0, 0.5)), 69).about
+    assert "A quarter-tone curl on the minor 3rd." in told
+    assert "One bend" not in told
+
+
+@pytest.mark.parametrize(
+    ("gesture", "words"),
+    [
+        ({"slide": Slide("out", -200.0)}, "one slide"),
+        ({"attack": "hammer-on"}, "one hammer-on"),
+        ({"mute": "palm"}, "one palm-muted note"),
+        ({"harmonic": "natural"}, "one natural harmonic"),
+        ({"vibrato": Vibrato(5.0, 20.0)}, "vibrato on one note"),
+    ],
+)
+def test_techniques_are_counted(gesture, words):
+    assert words in lick(69, (72, gesture), 69).about
+    assert words not in lick(69, 72, 69).about
+
+
+def test_the_shape_comes_from_the_fingering():
+    shape = ShapeSpan("n1", "n3", "E-shape minor pentatonic", 5)
+    assert "It lies in the E-shape minor pentatonic at the 5th fret." in lick(69, 72, 69, shapes=(shape,)).about
+
+
+def test_half_steps_and_enclosures():
+    told = lick(67, 70, 71, 72, 70, 71, 67, key=key_from_text("G")).about
+    assert "half step leads into the 3rd" in told
+    assert "the 3rd is enclosed from both sides" in told
+
+
+def test_chords_told_are_those_under_it():
+    chords = (ChordSpan(Fraction(0), Fraction(4), "D7"), ChordSpan(Fraction(4), Fraction(8), "G"))
+    told = lick(66, 69, 72, 69, 67, 71, 74, 67, key=key_from_text("G"), chords=chords).about
+    assert "The chords under it are D7 and G. It closes with an authentic cadence." in told
+
+
+def test_a_chord_that_comes_and_goes_is_not_called_the_lick():
+    chords = (ChordSpan(Fraction(0), Fraction(2), "C", role="III", source="heard"),)
+    document = replace(lick(69, 72, 74, 76, 74, 72, 69, 67), chords=chords)
+    assert "On the way its notes spell C (III)." in paragraph(document)
+
+
+def test_the_end_is_named():
+    assert lick(69, 72, 76).about.endswith("It ends on the 5th.")
+
+
+def test_no_notes_are_no_words():
+    assert paragraph(TakeDocument(())) is None
