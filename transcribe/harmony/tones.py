@@ -72,7 +72,9 @@ def _tone(
         return BLUE_NOTE
     if is_in(note, under(note)):
         return CHORD_TONE
-    moves = None if after is None or not is_in(after, under(after)) else _into_chord(note, before, after, under, key)
+    moves = None
+    if after is not None and is_in(after, under(after)):
+        moves = _into_chord(note, before, after, under, key, stated)
     if moves is not None:
         return moves
     came = 0 if before is None else note.pitch - before.pitch
@@ -91,7 +93,12 @@ def _tone(
 
 
 def _into_chord(
-    note: Sounded, before: Sounded | None, after: Sounded, under: Callable[[Sounded], Chord], key: Key
+    note: Sounded,
+    before: Sounded | None,
+    after: Sounded,
+    under: Callable[[Sounded], Chord],
+    key: Key,
+    stated: bool,
 ) -> str | None:
     """Return what a note does that goes on to a chord tone in a way with a name of its own."""
     goes = after.pitch - note.pitch
@@ -101,12 +108,17 @@ def _into_chord(
     if before is not None and accented and abs(goes) <= STEP:
         if before.pitch == note.pitch and is_in(before, under(before)):
             return f"suspension, {'up' if goes > 0 else 'down'} to {into(after, under(after))}"
-        if note.length > max(before.length, after.length):  # it leans on the beat before it gives way
+        if stated and note.length > max(before.length, after.length):  # it leans on the beat before it gives way
             return _tension(after, goes, under)
-    by_step = before is not None and 0 < abs(note.pitch - before.pitch) <= STEP
-    if abs(goes) == 1 and not (by_step and in_scale(note.pitch, key)):
+    if accented and in_scale(note.pitch, key) and stated and abs(goes) == 1 and not _comes_by_step(before, note):
+        return _tension(after, goes, under)
+    if abs(goes) == 1 and not (_comes_by_step(before, note) and in_scale(note.pitch, key)):
         return f"half step into {into(after, under(after))}"
     return None
+
+
+def _comes_by_step(before: Sounded | None, note: Sounded) -> bool:
+    return before is not None and 0 < abs(note.pitch - before.pitch) <= STEP
 
 
 def _tension(after: Sounded, goes: int, under: Callable[[Sounded], Chord]) -> str:

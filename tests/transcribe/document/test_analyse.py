@@ -86,6 +86,21 @@ def test_telling_it_twice_changes_nothing():
     assert analyse(once) == once
 
 
+def test_a_key_that_is_not_sure_names_the_next_one_as_a_doubt_and_once():
+    unsure = analyse(document(60, 67, 62, 69))
+    why = f"the key could also be {unsure.key.runner_up}; --key settles it"
+    assert [doubt.why for doubt in unsure.doubts] == [why]
+    assert analyse(unsure).doubts == unsure.doubts
+    assert analyse(replace(unsure, key=G)).doubts == ()
+
+
+def test_an_estimate_follows_the_notes_unless_a_person_fixed_it():
+    wrong = Key("F#", "minor", 0.9, "estimated")
+    scale = document(60, 62, 64, 65, 67, 69, 71, 72, key=wrong)
+    assert analyse(scale).key.tonic == "C"
+    assert analyse(replace(scale, locked=("key",))).key == wrong
+
+
 lines = st.lists(st.integers(52, 76), min_size=4, max_size=12)
 
 

@@ -36,6 +36,12 @@ def test_a_note_that_leans_on_the_beat_is_a_tension_with_its_way_out():
     assert over("G", leaning)[1] == "tension, down to the 3rd"
 
 
+def test_the_fourth_on_the_beat_leans_on_the_third_and_off_the_beat_leads_into_it():
+    """C to B over G, C taken by leap: a tension where it is accented, else an approach."""
+    assert over("G", line(67, 72, 71))[1] == "tension, down to the 3rd"
+    assert over("G", line((67, "1/2"), (72, "1/2"), (71, "1")))[1] == "half step into the 3rd"
+
+
 def test_two_notes_from_both_sides_enclose_the_chord_tone_after_them():
     assert over("G", line(74, 72, 70, 71, length="1/2"))[1:3] == ["enclosure of the 3rd"] * 2
 
