@@ -35,7 +35,7 @@ def test_the_first_command_prints_what_the_readme_shows(tmp_path):
 
 def test_the_python_examples_run():
     examples = block("python example")
-    assert len(examples) == 2
+    assert len(examples) == 3
     for example in examples:
         assert run_python("-c", example, cwd=ROOT).strip()
 
