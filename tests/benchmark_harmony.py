@@ -29,6 +29,7 @@ MODAL = ("dorian", "mixolydian", "phrygian", "lydian", "aeolian")
 OPENING_BARS = 4
 FITTED_BARS = (None, None, OPENING_BARS)
 RELIABILITY_STEPS = 5
+FIT_STEPS = 1500
 
 
 def line_of(melody: Melody, bars: int | None = None) -> tuple[Sounded, ...]:
@@ -62,21 +63,24 @@ def fit(melodies: Sequence[Melody]) -> tuple[float, ...]:
     Whole tunes, and their openings at half their weight: a lick may end as a tune does, or in the middle of
     things. The corpus has no curls; their weight stays as it is.
     """
-    told = [melody for melody in melodies if melody.mode] * len(FITTED_BARS)
-    lengths = [bars for bars in FITTED_BARS for _ in range(len(told) // len(FITTED_BARS))]
+    told = [*melodies] * len(FITTED_BARS)
+    lengths = [bars for bars in FITTED_BARS for _ in melodies]
     found = np.array([hints(line_of(m, bars), m.bar_quarters) for m, bars in zip(told, lengths, strict=True)])[..., :-1]
-    truth = np.array([truth_of(melody) for melody in told])
-    minor = np.array([melody.is_minor for melody in told])
+    right = np.zeros((len(told), 24))  # the stated key, or both keys on the tonic where no mode is stated
+    for index, melody in enumerate(told):
+        right[index, [truth_of(melody)] if melody.mode else [truth_of(melody), truth_of(melody) + 12]] = 1.0
     # minor tunes are rare in the corpus and common on a guitar: both kinds count alike
-    count = np.where(minor, 0.5 / minor.mean(), 0.5 / (1 - minor.mean()))
+    minor, major = (np.array([m.mode != "" and m.is_minor == kind for m in told]) for kind in (True, False))
+    count = np.where(minor, 0.5 / minor.mean(), np.where(major, 0.5 / major.mean(), 1.0))
     weights = np.zeros(found.shape[2])
-    for _ in range(4000):
+    for _ in range(FIT_STEPS):
         sums = found @ weights
         belief = np.exp(sums - sums.max(axis=1, keepdims=True))
         belief /= belief.sum(axis=1, keepdims=True)
-        right = found[np.arange(len(told)), truth]
-        slope = (count[:, None] * (right - np.einsum("nk,nkf->nf", belief, found))).mean(axis=0) - 0.001 * weights
-        weights += 1.5 * slope
+        wanted = belief * right
+        wanted /= wanted.sum(axis=1, keepdims=True)
+        slope = (count[:, None] * np.einsum("nk,nkf->nf", wanted - belief, found)).mean(axis=0) - 0.001 * weights
+        weights += slope
     return (*(round(float(weight), 2) for weight in weights), HarmonySettings().key_weights[-1])
 
 

@@ -18,9 +18,9 @@ from typing import Any
 
 FOLDERS = ("oneills1850", "ryansMammoth", "airdsAirs", "miscFolk", "essenFolksong")
 TONIC_ALONE = "essenFolksong"
-PER_FOLDER = 1200  # the first by hash of the text
+PER_FOLDER = 700  # the first by hash of the text
 MINOR_THIRD = ("minor", "dorian", "phrygian", "aeolian")
-KEY_LINE = re.compile(r"^K:\s*([A-G])([#b]?)\s*([A-Za-z]*)", re.MULTILINE)
+KEY_LINE = re.compile(r"^K:[ \t]*([A-G])([#b]?)[ \t]*([A-Za-z]*)", re.MULTILINE)
 MODES = {"": "major", "maj": "major", "m": "minor", "min": "minor", "dor": "dorian", "mix": "mixolydian",
          "phr": "phrygian", "lyd": "lydian", "aeo": "aeolian"}  # fmt: skip
 
