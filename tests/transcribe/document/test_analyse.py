@@ -7,8 +7,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.strategies_documents import documents
 from transcribe.document.analyse import analyse
 from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.read import document_from_json
+from transcribe.document.text import take_to_json
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key, key_from_text
 from transcribe.notes.note import Bend, Note
@@ -125,3 +128,13 @@ def test_the_estimated_key_moves_with_the_notes(pitches, semitones):
     there = analyse(document(*(pitch + semitones for pitch in pitches))).key
     assert there.mode == here.mode or here.confidence == pytest.approx(there.confidence, abs=1e-6)
     assert here.confidence == pytest.approx(there.confidence, abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(documents())
+def test_any_document_can_be_told_and_written(anything):
+    told = analyse(anything)
+    assert [take.note for take in told.notes] == [take.note for take in anything.notes]
+    assert document_from_json(take_to_json(told)).chords == told.chords
+    if anything.key is not None and anything.key.source == "given":
+        assert told.key == anything.key
