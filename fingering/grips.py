@@ -14,7 +14,7 @@ from functools import lru_cache
 from itertools import combinations
 
 from fingering.bending import push_for, strings_swept
-from fingering.errors import LockError
+from fingering.errors import ClashError
 from fingering.fretboard import Fretboard
 from fingering.hand import HAND, Reach, pair_fits, reach_on
 from fingering.needs import Need, Place, places_for
@@ -26,6 +26,7 @@ MISSING, OUTER_MISSING = 3.0, 4.0  # faults a note left out counts as; the highe
 BEYOND_ANY_HAND = 10.0  # faults of a grip that only locks can ask for: worse than leaving its notes out
 OVERREACH = "the fingers are farther apart than a hand usually reaches"
 TOO_MANY = "more notes at once than strings and fingers can give"
+CLASH = "A string gives one note at a time, and a lower finger stands on no higher fret: free one of them."
 NOT_ON_NECK = "the pitch is not on this neck"
 
 Spot = tuple[int, int, int]  # string, fret, finger; (0, 0, 0) is a note left out
@@ -106,28 +107,22 @@ def _subsets(playable: list[int], locked: list[int], left_out: int, outer_too: b
 
 def _contradiction(
     locked: list[int], needs: tuple[Need, ...], choices: list[tuple[Place, ...]], fretboard: Fretboard
-) -> LockError:
-    """Return the error that names the first two locks no hand can honour at once."""
+) -> ClashError:
+    """Return the error that tells the first two locks no hand can honour at once, or all when no two clash alone."""
+    words = {index: _lock_in_words(needs[index]) for index in locked}
+    bends = [need.bend_semitones for need in needs]
     for pair in combinations(locked, 2):
+        two = {index: words[index] for index in pair}
         if not any(_grips_of(pair, choices, [0.0] * len(needs), fretboard, float("inf"))):
-            first, second = (_lock_in_words(needs[index]) for index in pair)
-            return LockError(
-                f"two notes that start together have locks that contradict: {first} and {second}",
-                "A string gives one note at a time, and a lower finger stands on no higher fret: free one of them.",
-            )
-    return LockError(
-        f"the locks of {len(locked)} notes that start together cannot all be held",
-        "Free one of them.",
-    )
+            return ClashError(two, CLASH)
+        if not any(_grips_of(pair, choices, bends, fretboard, float("inf"))):
+            return ClashError(two, "The bend of one would drag the string of the other: free one of them.")
+    return ClashError(words, CLASH)
 
 
 def _lock_in_words(need: Need) -> str:
-    parts = [
-        f"{word} {value}"
-        for word, value in (("string", need.string), ("fret", need.fret), ("finger", need.finger))
-        if value is not None
-    ]
-    return f"MIDI {need.midi} on {' '.join(parts)}"
+    parts = (("string", need.string), ("fret", need.fret), ("finger", need.finger))
+    return " ".join(f"{word} {value}" for word, value in parts if value is not None)
 
 
 def _grips_of(

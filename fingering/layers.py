@@ -13,6 +13,7 @@ import numpy as np
 from fingering.base import COLUMN, CURL_SEMITONES, SPREAD_FREE_MM, Base, base_for
 from fingering.cost import TERMS, Profile
 from fingering.dragging import spoiled
+from fingering.errors import ClashError
 from fingering.fretboard import Fretboard
 from fingering.hand import Reach, reach_on
 from fingering.holding import press_held, stays_put
@@ -73,7 +74,10 @@ def base_of(
 ) -> Base:
     """Return the ways to hold the new notes of a moment, whatever rings."""
     needs = tuple(need_of(plucks[index], limits.get(index, FREE)) for index in moment.new)
-    return base_for(needs, fretboard, profile.likes_frets)
+    try:
+        return base_for(needs, fretboard, profile.likes_frets)
+    except ClashError as clash:
+        raise clash.named([plucks[index].id for index in moment.new]) from None
 
 
 def layer_for(

@@ -167,7 +167,17 @@ def _check_locks(need: Need, fretboard: Fretboard) -> None:
             "Free the note, or widen the limit.",
         )
     if need.finger is not None and fitting and not any((spot.fret == 0) == (need.finger == 0) for spot in fitting):
-        raise LockError(
-            f"the lock to finger {need.finger} contradicts the lock to fret {fitting[0].fret}",
-            "Finger 0 is an open string (fret 0); fingers 1 to 4 press a fret.",
-        )
+        raise _finger_error(need, fitting)
+
+
+def _finger_error(need: Need, fitting: list[Position]) -> LockError:
+    """Return the error of a finger that no place left to the note can take."""
+    rule = "Finger 0 is an open string (fret 0); fingers 1 to 4 press a fret."
+    finger = f"the lock to finger {need.finger}"
+    if need.fret is not None:
+        return LockError(f"{finger} contradicts the lock to fret {need.fret}", rule)
+    if need.string is not None:
+        spot = fitting[0]
+        return LockError(f"{finger} contradicts the lock to string {spot.string}: there it is fret {spot.fret}", rule)
+    places = ", ".join(f"string {spot.string} fret {spot.fret}" for spot in fitting)
+    return LockError(f"{finger} contradicts the pitch of the note: it lies on {places}", rule)

@@ -38,6 +38,7 @@ def passage_from_notes(notes: Iterable[Note]) -> Passage:
                 let_ring=note.let_ring,
                 dead=note.mute == "dead",
                 harmonic=note.harmonic == "natural",
+                artificial=note.harmonic == "artificial",
                 string_weights=note.string_weights,
             )
         )

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from fingering.alternatives import Alternative
 from fingering.cost import TERMS
+from fingering.moments import TOGETHER_S
 from fingering.solution import Fingering, ordinal
 from transcribe.document.model import TakeNote
 
 WORTH_SAYING = 0.1  # of effort; smaller differences are not put in words; a choice of ours
 MOST_TERMS = 4  # reasons told for one way
 MOST_POSITIONS = 6  # hand positions named one by one
+MUCH_HARDER = 2.5  # times the effort of the first; a choice of ours
+HARDER_EACH = 0.25  # effort a note, on top, of four notes or more: a shift in every four; a choice of ours
 NOT_EFFORT = ("fault", "sound")  # terms of the cost that no hand feels
 SURE = 0.5  # a string with more than half of the weight is the one that was heard
 UNIT = "effort 1 is moving the hand to another position within a quarter of a second"
@@ -28,6 +31,7 @@ def reasons_for(way: Alternative, first: Alternative, notes: Sequence[TakeNote] 
         told.append(f"sound: {way.sound}")
     if len(way.fingering.shapes) > 1:
         told.append("shapes: " + "; ".join(_span(way.fingering, index) for index in range(len(way.fingering.shapes))))
+    told += _skipping(way.fingering, notes)
     told += [f"take care at {caution.id}: {caution.why}" for caution in way.fingering.cautions]
     told += [f"look at {doubt.id}: {doubt.why}" for doubt in way.fingering.doubts]
     return tuple(told)
@@ -68,6 +72,8 @@ def _effort(way: Alternative, first: Alternative) -> list[str]:
     order = sorted(differences, key=lambda term: -abs(differences[term]))
     told = [term for term in order if abs(differences[term]) >= WORTH_SAYING][:MOST_TERMS]
     lines = ["not all of it can be played as written: look below"] if way.fingering.faults else []
+    if _much_harder(way.fingering, first.fingering):
+        lines.append("much harder than the first: another place to study rather than the one to play")
     lines.append(f"effort {effort:.1f}{against}" + (":" if told else ""))
     return [*lines, *(f"  {differences[term]:{sign}.1f} {TERMS[term]}" for term in told)]
 
@@ -80,6 +86,36 @@ def _heard(fingering: Fingering, notes: Sequence[TakeNote]) -> list[str]:
         return []
     right = sum(1 for item in placed if (sure[item.id] or ())[item.string - 1] > SURE)
     return [f"heard: {right} of {len(placed)} notes sound as if played on these strings"]
+
+
+def _much_harder(fingering: Fingering, first: Fingering) -> bool:
+    """Return whether the hand works several times as hard, and by more than small change."""
+    effort, least = effort_of(fingering), effort_of(first)
+    return effort > MUCH_HARDER * least and effort - least > HARDER_EACH * max(4, len(fingering.placements))
+
+
+def _skipping(fingering: Fingering, notes: Sequence[TakeNote]) -> list[str]:
+    """Return the word on notes that one stroke of the pick cannot strike alone: a string lies between theirs."""
+    struck = [take for take in notes if (place := fingering.placement(take.id)) and place.stroke in ("down", "up")]
+    where = []
+    for _, group in groupby(_with_onsets(struck), key=lambda pair: pair[0]):
+        together = [take for _, take in group]
+        strings = {fingering.by_id[take.id].string for take in together}
+        if max(strings) - min(strings) + 1 > len(strings):
+            where.append(together[0].id)
+    if not where:
+        return []
+    some = ", ".join(where if len(where) <= MOST_POSITIONS else [*where[: MOST_POSITIONS - 1], "..."])
+    return [f"picking: a string lies between the notes struck at {some}: mute it, or play with pick and fingers"]
+
+
+def _with_onsets(takes: Sequence[TakeNote]) -> Iterator[tuple[float, TakeNote]]:
+    """Yield each note with the onset of the stroke it belongs to."""
+    begun_s = float("-inf")
+    for take in sorted(takes, key=lambda take: take.note.onset_s):
+        if take.note.onset_s - begun_s > TOGETHER_S:
+            begun_s = take.note.onset_s
+        yield begun_s, take
 
 
 def _terms(fingering: Fingering) -> Mapping[str, float]:

@@ -1,5 +1,6 @@
 """What the solver is told of the notes: which share a string, how far a string is pushed."""
 
+from fingering import solve
 from fingering.passage import Placement
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend, Note, Slide, Vibrato
@@ -72,3 +73,12 @@ def test_notes_tied_together_are_one_pluck_held_by_a_lock_on_any_of_them():
     second = TakeNote(note("b", 0.5, 64), Placement("b", 3, 9, 4), locked=("string",))
     (pluck,) = passage_from_takes([first, second]).plucks
     assert (pluck.id, pluck.end_s, pluck.locked_string) == ("a", 1.0, 3)
+
+
+def test_an_artificial_harmonic_is_fretted_an_octave_below_what_sounds():
+    (pluck,) = passage_from_notes([note("a", 0.0, 76, harmonic="artificial")]).plucks
+    assert (pluck.artificial, pluck.harmonic) == (True, False)
+    (place,) = solve(passage_from_notes([note("a", 0.0, 76, harmonic="artificial")])).placements
+    assert (64, 59, 55, 50, 45, 40)[place.string - 1] + place.fret == 64
+    assert place.fret > 0
+    assert place.touch_fret == place.fret + 12

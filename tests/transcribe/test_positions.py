@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from fingering.errors import FingeringError, LockError
 from fingering.passage import Placement
 from tests.strategies_documents import documents
+from transcribe.cli.positions_page import ways_page
 from transcribe.document.edit import lock
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
@@ -211,3 +213,49 @@ def test_any_document_has_ways_with_reasons_or_locks_that_contradict(document: T
         doubted = {doubt.id for doubt in way.fingering.doubts}
         placed = set(way.fingering.by_id)
         assert {pluck for pluck in way.fingering.positions if pluck not in placed} <= doubted
+
+
+def struck(*moments: tuple[int, ...], seconds: float = 0.5, rings: float = 0.5) -> TakeDocument:
+    """Notes struck together, moment after moment, ids n1, n2 ... each moment from high to low."""
+    takes = []
+    for at, midis in enumerate(moments):
+        for midi in midis:
+            name = f"n{len(takes) + 1}"
+            takes.append(TakeNote(Note(name, at * seconds, at * seconds + rings, midi)))
+    return TakeDocument(tuple(takes))
+
+
+def test_sixths_under_the_pick_say_that_a_string_lies_between() -> None:
+    sixths = struck((72, 64), (74, 65), (76, 67))
+    told = reasons_for(*2 * find_positions(sixths).ways[:1], sixths.notes)
+    assert (
+        "picking: a string lies between the notes struck at n1, n3, n5: mute it, or play with pick and fingers" in told
+    )
+    for ways in (find_positions(sixths, Wishes(picking="fingers")), find_positions(struck((64, 60), (65, 62)))):
+        told = reasons_for(*2 * ways.ways[:1], ways.document.notes)
+        assert not any(line.startswith("picking:") for line in told)
+
+
+def test_sixths_played_with_pick_and_fingers_skip_nothing() -> None:
+    found = find_positions(struck((72, 64), (74, 65)), Wishes(picking="pick and fingers"))
+    assert not any(line.startswith("picking:") for line in reasons_for(*2 * found.ways[:1], found.document.notes))
+
+
+def test_a_way_several_times_as_hard_is_kept_and_says_so() -> None:
+    found = find_positions(struck((64,), (65,), (67,), (69,), (71,), (72,)), Wishes(count=4))
+    first = found.ways[0]
+    words = {effort_of(way.fingering): any("much harder" in line for line in reasons_for(way, first))
+             for way in found.ways}  # fmt: skip
+    least = effort_of(first.fingering)
+    assert True in words.values()
+    assert all(said == (effort > 2.5 * least and effort - least > 6 * 0.25) for effort, said in words.items())
+
+
+def test_what_is_not_proved_the_easiest_is_told_on_the_page_and_in_the_document() -> None:
+    chance = random.Random(2)
+    wash = struck(*((chance.randint(45, 76),) for _ in range(30)), seconds=0.1, rings=2.0)
+    found = find_positions(wash, Wishes(count=0))
+    assert any("not proved the cheapest" in line for line in reasons_for(found.ways[0], found.ways[0]))
+    assert "not proved" in " ".join(ways_page(found, "wash").split())
+    read = document_from_json(take_to_json(found.document_with(1)))
+    assert sum("not proved the cheapest" in doubt.why for doubt in read.doubts) == 1

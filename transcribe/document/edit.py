@@ -6,21 +6,21 @@ changes such a field.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from fingering.fretboard import Fretboard
+from fingering.needs import OCTAVE
 from fingering.passage import Placement
 from fingering.solution import Fingering, ShapeSpan
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.errors import SettingsError
 from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.shape_names import with_shapes
 from transcribe.notes.note import Doubt
 from transcribe.rhythm.quantize import place_of
 
 PLACE_FIELDS = ("string", "fret", "finger", "pluck")  # keys of a note that a fingering decides
-CHORD_SHAPE = re.compile(r"[CAGED]-shape")
 FINGERING = "fingering"  # what a doubt is about that the next fingering replaces
 
 
@@ -45,7 +45,7 @@ def lock(
     wanted = {name: fixed.get(name, _kept(take, name)) for name in told}
     spots = _spots(take, document, wanted["string"], wanted["fret"])
     if ("string" in fixed or "fret" in fixed) and not spots:
-        raise _misplaced(take, document, wanted["string"], wanted["fret"])
+        raise _misplaced(take, document, wanted, fixed)
     if not 0 <= (finger or 0) <= 4:
         raise SettingsError(f"note {note_id}: there is no finger {finger}", "Fingers are 1 to 4, and 0 an open string.")
     locked = tuple(dict.fromkeys((*take.locked, *fixed)))
@@ -156,19 +156,34 @@ def _spots(take: TakeNote, document: TakeDocument, string: int | None, fret: int
     """Return the places of the note's pitch that fit what is told, highest string first."""
     neck = fretboard_of(document)
     places = neck.harmonic_places(take.note.midi) if take.note.harmonic == "natural" else ()
-    places = places or neck.places(take.note.midi)
+    # an artificial harmonic is fretted an octave below the pitch that sounds
+    places = places or neck.places(take.note.midi - OCTAVE * (take.note.harmonic == "artificial"))
     return [
         (place.string, place.fret) for place in places if string in (None, place.string) and fret in (None, place.fret)
     ]
 
 
-def _misplaced(take: TakeNote, document: TakeDocument, string: int | None, fret: int | None) -> SettingsError:
-    asked = " ".join(f"{word} {value}" for word, value in (("string", string), ("fret", fret)) if value is not None)
+def _misplaced(
+    take: TakeNote, document: TakeDocument, wanted: Mapping[str, int | None], fixed: Mapping[str, int]
+) -> SettingsError:
+    """Return the error of a place without the pitch; a lock of before that is the cause is named."""
+    asked = {name: wanted[name] for name in ("string", "fret") if wanted[name] is not None}
+    before = {name: value for name, value in asked.items() if name not in fixed}
+    new = {name: value for name, value in asked.items() if name in fixed}
+    if before and _spots(take, document, new.get("string"), new.get("fret")):
+        return SettingsError(
+            f"note {take.id} is fixed to {_words(before)} already, where it does not lie on {_words(new)}",
+            f"Free it first with --unlock {take.id}, or give string and fret together.",
+        )
     where = ", ".join(f"string {at[0]} fret {at[1]}" for at in _spots(take, document, None, None))
     return SettingsError(
-        f"note {take.id} does not lie on {asked}",
+        f"note {take.id} does not lie on {_words(asked)}",
         f"Its pitch is found on {where}." if where else "Its pitch is nowhere on this neck.",
     )
+
+
+def _words(place: Mapping[str, int | None]) -> str:
+    return " ".join(f"{name} {value}" for name, value in place.items())
 
 
 def _with_note(document: TakeDocument, changed: TakeNote) -> TakeDocument:
@@ -211,27 +226,18 @@ def _shapes(document: TakeDocument, fingering: Fingering, asked: frozenset[str])
 def _chords_with_shapes(
     document: TakeDocument, spans: Sequence[ShapeSpan], asked: frozenset[str]
 ) -> tuple[ChordSpan, ...]:
-    """Return the chords, each with the shape most of its notes lie in; chords with a locked shape keep it."""
+    """Return the chords, each with the shape it is now played in; those with no note asked about stay as they are."""
     rhythm = document.rhythm
     if rhythm is None:
         return document.chords
-    start = {take.id: place_of(take.timing, rhythm) for take in document.notes if take.timing is not None}
-    order = {take.id: index for index, take in enumerate(document.notes)}
-    span_of: dict[str, ShapeSpan] = {}
-    for span in spans:
-        if not CHORD_SHAPE.match(span.name):
-            continue  # thirds, sixths and scales are no shape of a chord
-        inside = document.notes[order[span.first_id] : order[span.last_id] + 1]
-        span_of |= {take.id: span for take in inside}
-    chords = []
-    for chord in document.chords:
-        mine = [name for name, beat in start.items() if chord.start_beat <= beat < chord.end_beat]
-        if not asked.intersection(mine) or {"shape", "fret"} & set(chord.locked):
-            chords.append(chord)
-            continue
-        found = [span_of[name] for name in mine if name in span_of]
-        best = max(found, key=found.count) if found else None
-        enough = best is not None and 2 * found.count(best) > len(mine)
-        letter = best.name[0] if best is not None and enough else None
-        chords.append(replace(chord, shape=letter, fret=best.fret if best is not None and enough else None))
-    return tuple(chords)
+    starts = {take.id: place_of(take.timing, rhythm) for take in document.notes if take.timing is not None}
+    touched = [
+        any(chord.start_beat <= starts[name] < chord.end_beat for name in asked if name in starts)
+        for chord in document.chords
+    ]
+    freed = [
+        replace(chord, shape=None, fret=None) if new and not {"shape", "fret"} & set(chord.locked) else chord
+        for chord, new in zip(document.chords, touched, strict=True)
+    ]
+    named = with_shapes(freed, spans, starts)
+    return tuple(new if new_too else old for old, new, new_too in zip(freed, named, touched, strict=True))

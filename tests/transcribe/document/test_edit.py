@@ -89,6 +89,32 @@ def test_a_place_without_that_pitch_is_refused_with_those_that_have_it(told, fou
     assert mend in refused.value.mend
 
 
+def test_an_older_lock_that_stands_in_the_way_is_named() -> None:
+    fixed = lock(lick(64), "n1", string=3, fret=9)
+    with pytest.raises(
+        SettingsError, match="n1 is fixed to fret 9 already, where it does not lie on string 4"
+    ) as caught:
+        lock(fixed, "n1", string=4)
+    assert "--unlock n1" in caught.value.mend
+    with pytest.raises(SettingsError, match="n1 is fixed to string 3 already, where it does not lie on fret 14"):
+        lock(fixed, "n1", fret=14)
+    with pytest.raises(SettingsError, match="n1 does not lie on string 4 fret 3"):  # the old lock is not the cause
+        lock(fixed, "n1", string=4, fret=3)
+    assert note_of(lock(fixed, "n1", string=4, fret=14), "n1").placement.fret == 14
+
+
+def test_an_artificial_harmonic_is_fixed_where_it_is_fretted_and_survives_the_file() -> None:
+    plain = lick(76, placed=False)
+    squeal = replace(plain.notes[0], note=replace(plain.notes[0].note, harmonic="artificial"))
+    document = lock(replace(plain, notes=(squeal,)), "n1", string=3, fret=9)
+    found = solve(passage_from_takes(document.notes), fretboard_of(document))
+    read = document_from_json(take_to_json(with_fingering(document, found)))
+    assert read.notes[0].note.harmonic == "artificial"
+    assert (read.notes[0].placement.string, read.notes[0].placement.fret) == (3, 9)
+    with pytest.raises(SettingsError, match="does not lie on string 3 fret 21"):
+        lock(replace(plain, notes=(squeal,)), "n1", string=3, fret=21)
+
+
 def test_a_note_that_is_not_there_is_refused_with_the_names_of_those_that_are() -> None:
     with pytest.raises(SettingsError, match="there is no note n9") as refused:
         lock(lick(64, 65), "n9", string=1)
