@@ -10,7 +10,7 @@ from pathlib import Path
 from transcribe.audio.condition import Conditioned, condition
 from transcribe.audio.read import read_recording, source_facts
 from transcribe.choices import TakeChoices
-from transcribe.document.analyse import analyse
+from transcribe.document.analyse import analyse, with_backing_told
 from transcribe.document.assemble import assemble
 from transcribe.document.edit import with_fingering
 from transcribe.document.model import Instrument, Source, TakeDocument
@@ -18,8 +18,6 @@ from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
 from transcribe.evidence.network import voice_maps
 from transcribe.evidence.string_sets import Explanation
-from transcribe.harmony.backing import spans_from_bars
-from transcribe.harmony.chord_span import ChordSpan
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
@@ -95,7 +93,7 @@ def draft_take(
     )
     report("reading the harmony", HEARD_SHARE)
     fingered = with_fingering(document, strung.fingering)
-    return analyse(replace(fingered, vamp=choices.vamp, chords=_chords_told(choices, fingered)), settings.harmony)
+    return analyse(with_backing_told(fingered, choices.vamp, choices.chords), settings.harmony)
 
 
 def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> tuple[Source, Conditioned]:
@@ -181,15 +179,6 @@ def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tup
 
 def _at_recorded_level(note: Note, gain_db: float) -> Note:
     return note if note.level_db is None else replace(note, level_db=note.level_db - gain_db)
-
-
-def _chords_told(choices: TakeChoices, document: TakeDocument) -> tuple[ChordSpan, ...]:
-    """The chords of the backing from bar 1 to the end of the bar that the last note stands in."""
-    if not choices.chords or document.rhythm is None:
-        return ()
-    bar_beats = document.rhythm.meter.bar_beats
-    bars = max((take.timing.bar for take in document.notes if take.timing is not None), default=1)
-    return spans_from_bars(choices.chords, bar_beats, bars * bar_beats)
 
 
 def _instrument(choices: TakeChoices, tuning_offset_cents: float | None) -> Instrument:
