@@ -111,21 +111,26 @@ def _mask(midis: Iterable[int]) -> int:
     return mask
 
 
-@lru_cache(maxsize=8)
-def _masks(kinds: tuple[str, ...]) -> tuple[tuple[Harmony, int], ...]:
+@lru_cache(maxsize=32)
+def _masks(kinds: tuple[str, ...], lowest: int) -> tuple[tuple[Harmony, int], ...]:
+    """Return every harmony with its pitch classes, roots upwards from ``lowest``."""
     return tuple(
-        (Harmony(root, kind), _mask(root + tone for tone in tones_of(kind))) for kind in kinds for root in range(12)
+        (Harmony(root % 12, kind), _mask(root + tone for tone in tones_of(kind)))
+        for kind in kinds
+        for root in range(lowest, lowest + 12)
     )
 
 
 def _best(classes: Sequence[int], midis: Sequence[Sequence[int]], kinds: Mapping[str, int]) -> list[Harmony | None]:
     """Return, per step into a moment, the plainest harmony with the longest run of notes around it.
 
-    Of two with the same run the one wins whose root is heard more, most of all at the end of the run.
+    Of two with the same run the one wins whose root is heard more, most of all at the end of the run; of two still
+    alike the one whose root lies nearest above the lowest note, so that another key changes nothing.
     """
+    lowest = min((midi for heard in midis for midi in heard), default=0)
     best: list[Harmony | None] = [None] * len(classes)
     score = [0.0] * len(classes)
-    for harmony, mask in _masks(tuple(kinds)):
+    for harmony, mask in _masks(tuple(kinds), lowest % 12):
         rank = kinds[harmony.kind]
         tones = mask.bit_count()
         notes_needed, classes_needed = (tones, tones) if harmony.kind in CHORD_TONES else SCALE_HEARD[rank]
