@@ -91,9 +91,13 @@ def _economy(run: list[_Group]) -> _Strokes:
 
 
 def _pick_and_fingers(run: list[_Group]) -> _Strokes:
-    """The pick on the lowest note of a chord and on lines; m and a above it, and on leaps to a higher string."""
+    """The pick on the lowest note of a chord and on lines; m and a above it, and on leaps to a higher string.
+
+    A leap that comes back is the finger's; where the line stays up there the pick moves over after the first note. The
+    finger takes the place of an up-stroke, so the pick comes back with a down-stroke.
+    """
     strokes: _Strokes = {}
-    stroke, last = "up", None
+    stroke, last, by_finger = "up", None, 0
     for group in run:
         if 1 < len(group) <= 3:
             strokes[group[-1][0]] = "down"
@@ -103,13 +107,14 @@ def _pick_and_fingers(run: list[_Group]) -> _Strokes:
         elif len(group) > 3:
             strokes.update({index: "down" for index, _ in group})
             stroke = "down"
-        elif last is not None and last - group[0][1] >= 2:
+        elif last is not None and last - group[0][1] >= 2 and group[0][1] != by_finger:
             strokes[group[0][0]] = "m"
+            stroke, by_finger = "up", group[0][1]
             continue  # the pick waits where it was
         else:
             stroke = "down" if stroke == "up" else "up"
             strokes[group[0][0]] = stroke
-        last = group[-1][1]
+        last, by_finger = group[-1][1], 0
     return strokes
 
 

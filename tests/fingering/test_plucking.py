@@ -41,6 +41,16 @@ def test_pick_and_fingers_pinch_a_double_stop():
     assert strokes(chord(76, 72, 67), [1, 2, 3], "pick and fingers") == ["a", "m", "down"]
 
 
+def test_a_roll_of_pick_and_finger_keeps_the_pick_going_down():
+    rolled = strokes(line(60, 72, 60, 72, 60), [3, 1, 3, 1, 3], "pick and fingers")
+    assert rolled == ["down", "m", "down", "m", "down"]
+
+
+def test_the_pick_moves_over_where_the_line_stays_on_the_higher_string():
+    leapt = strokes(line(60, 72, 74, 76, 60), [3, 1, 1, 1, 2], "pick and fingers")
+    assert leapt == ["down", "m", "down", "up", "down"]
+
+
 def test_fingers_take_thumb_and_one_finger_a_string():
     assert strokes(chord(76, 72, 67, 48), [1, 2, 3, 5], "fingers") == ["a", "m", "i", "p"]
 
