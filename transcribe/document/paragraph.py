@@ -183,6 +183,10 @@ def _resolution(take: TakeNote) -> str:
     return f"the {own} resolves {way}"
 
 
+def _times(count: int) -> str:
+    return "" if count == 1 else "twice " if count == 2 else f"{_number(count).lower()} times "
+
+
 def _bends(notes: Sequence[TakeNote], key: Key) -> str:
     """Return the bends by degree and size, and the curls."""
     bent: list[str] = []
@@ -194,7 +198,7 @@ def _bends(notes: Sequence[TakeNote], key: Key) -> str:
             bent.append(f"the {start} goes up {size} to the {goal}")
     told = []
     if bent:
-        different = list(dict.fromkeys(bent))
+        different = [_times(bent.count(bend)) + bend for bend in dict.fromkeys(bent)]
         times = f"{_number(len(bent))} bend{'' if len(bent) == 1 else 's'}"
         more = " among them " if len(different) > MOST_NAMED else " "
         told.append(f"{times}:{more}{_listed(different[:MOST_NAMED])}")

@@ -49,6 +49,11 @@ def test_a_bend_is_told_from_where_to_where():
     assert "One bend: the 4th goes up a whole step to the 5th." in told
 
 
+def test_a_bend_that_comes_again_is_counted():
+    told = lick(69, (74, bend(200.0, 0.5)), 72, (74, bend(200.0, 1.5)), 69).about
+    assert "Two bends: twice the 4th goes up a whole step to the 5th." in told
+
+
 def test_a_curl_is_no_bend_to_a_pitch():
     told = lick(69, (72, bend(50.0, 0.5)), 69).about
     assert "A quarter-tone curl on the minor 3rd." in told
