@@ -11,6 +11,7 @@ from fingering.moments import OVERLAP_S, TOGETHER_S
 from fingering.passage import Passage
 
 REST_S = 1.0  # after a pause this long the picking starts afresh; a choice of ours
+CHORD_REST_S = 0.4  # notes struck together this long after the last stroke are struck down; a choice of ours
 FIRST_BASS_STRING = 4  # the thumb plays strings 4 to 6, the fingers 3 to 1: common practice of the classical guitar
 
 BY_STRING = {3: "i", 2: "m", 1: "a"}  # a finger a string for what rolls or rings: common practice
@@ -53,9 +54,9 @@ def _rolled(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> _Strokes
 
 
 def _runs(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> list[list[_Group]]:
-    """Return the struck notes, grouped by stroke and cut at rests."""
+    """Return the struck notes, grouped by stroke and cut at rests, and before chords that leave the hand time."""
     runs: list[list[_Group]] = []
-    last_s = float("-inf")
+    last_s, gap_s = float("-inf"), float("inf")
     for index, (pluck, spot) in enumerate(zip(passage.plucks, spots, strict=True)):
         if pluck.join != "none" or spot[0] == 0:
             continue
@@ -63,8 +64,10 @@ def _runs(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> list[list[
             runs.append([])
         if not runs[-1] or pluck.onset_s - last_s > TOGETHER_S:
             runs[-1].append([])
-            last_s = pluck.onset_s
+            gap_s, last_s = pluck.onset_s - last_s, pluck.onset_s
         runs[-1][-1].append((index, spot[0]))
+        if len(runs[-1][-1]) == 2 and len(runs[-1]) > 1 and gap_s > CHORD_REST_S:
+            runs.append([runs[-1].pop()])
     return [[sorted(group, key=lambda note: note[1]) for group in run] for run in runs]
 
 

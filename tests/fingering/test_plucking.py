@@ -16,6 +16,13 @@ def test_alternate_strokes_turn_with_every_picked_note():
     assert strokes(line(60, 62, 64), [3, 3, 2], "alternate pick") == ["down", "up", "down"]
 
 
+@pytest.mark.parametrize(("seconds", "second"), [(0.2, "up"), (0.5, "down")])
+def test_double_stops_turn_the_pick_only_where_time_is_short(seconds, second):
+    pair = [Pluck(f"n{at}{midi}", at * seconds, at * seconds + 0.2, midi) for at in range(3) for midi in (72, 67)]
+    played = strokes(Passage(tuple(pair)), [1, 2] * 3, "alternate pick")
+    assert played == ["down", "down", second, second, "down", "down"]
+
+
 def test_joined_notes_and_notes_left_out_need_no_stroke():
     plucks = (
         Pluck("a", 0, 0.2, 60),
