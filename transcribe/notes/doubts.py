@@ -62,7 +62,7 @@ def doubts_about_take(notes: tuple[Note, ...], tuning_error_cents: float, settin
     said = []
     sure = [note.confidence for note in notes if note.confidence is not None]
     if len(sure) >= settings.take_doubted_least_notes and sum(sure) / len(sure) < settings.take_doubted:
-        said.append("much of this is unsure: one line at a time is heard; chords, talk or a backing track mislead")
+        said.append("much of this is unsure: strings that ring together, talk or a backing track mislead")
     if not notes:
         said.append("no note was heard")
     elif tuning_error_cents > settings.tuning_doubted_cents:

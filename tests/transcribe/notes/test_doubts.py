@@ -92,6 +92,6 @@ def test_a_take_of_which_most_is_unsure_is_doubted_as_a_whole():
     """Talk and chords come out as notes with little confidence; the take says so once."""
     unsure = tuple(Note(f"n{i}", i, i + 0.5, 60, confidence=0.6) for i in range(6))
     sure = tuple(replace(note, confidence=0.95) for note in unsure)
-    assert any("one line at a time" in doubt.why for doubt in doubts_about_take(unsure, 1.0, SETTINGS))
+    assert any("much of this is unsure" in doubt.why for doubt in doubts_about_take(unsure, 1.0, SETTINGS))
     assert doubts_about_take(sure, 1.0, SETTINGS) == ()
     assert doubts_about_take(unsure[:3], 1.0, SETTINGS) == ()
