@@ -3,49 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from transcribe.document.model import TakeNote
-from transcribe.notes.note import Note
 from transcribe.rhythm.grid import pulse_beats
-from transcribe.score.score import Bar, Event, Score, ScoreNote
-from transcribe.score.spelling import name_text
+from transcribe.score.score import Score
+from transcribe.write.tab_above import rows_above
+from transcribe.write.tab_columns import Column, bar_columns
 from transcribe.write.tab_hands import finger_rows, name_row, stroke_row
-from transcribe.write.tab_signs import Cell, cell, joint
 from transcribe.write.tab_stems import Row, Stem, stem_rows
 
 LEAD = 1  # dashes before the first note of a bar
 LONGEST_WAVE = 4  # characters of vibrato
-LOOSE_NAMES = 3  # notes without a string that are named over one beat
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """What stands on one beat: a cell a string, and what is said above it."""
-
-    bar: int
-    beat: Fraction
-    room: Fraction  # quarters to the next column or the bar line
-    event: Event | None  # the shortest that stands here: its rhythm is drawn
-    cells: dict[int, Cell]  # by string
-    joints: dict[int, str]  # sign on the way from the note before, by string
-    loose: str  # names of notes without a string
-    doubtful: bool
-    palm: bool
-    ring: bool
-    struck: tuple[TakeNote, ...]  # notes that begin here, highest string first
-
-    @property
-    def left(self) -> int:
-        """Characters needed before the beat."""
-        return max((item.anchor for item in self.cells.values()), default=0)
-
-    @property
-    def right(self) -> int:
-        """Characters needed from the beat on."""
-        return max([1, *(item.right for item in self.cells.values())])
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +47,7 @@ def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = Fa
     margin = max(len(name) for name in names) + 1
     doubted = {doubt.note for doubt in score.doubts if doubt.note is not None}
     room = width - margin - 2
-    stretches = [part for bar in _bars(score, doubted) for part in _broken(bar, room, pulse_beats(score.meter))]
+    stretches = [part for bar in bar_columns(score, doubted) for part in _broken(bar, room, pulse_beats(score.meter))]
     lines: list[list[Stretch]] = []
     used = 0
     for stretch in stretches:
@@ -93,74 +63,8 @@ def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = Fa
 def widest_bar(score: Score, names: Sequence[str]) -> int:
     """Return how many columns a line needs to hold any bar of the score unbroken."""
     margin = max(len(name) for name in names) + 1
-    widths = [_stretch(columns, starts_bar=True, ends_bar=True).width for columns in _bars(score, set())]
+    widths = [_stretch(columns, starts_bar=True, ends_bar=True).width for columns in bar_columns(score, set())]
     return max(widths, default=0) + margin + 2
-
-
-def _bars(score: Score, doubted: set[str]) -> Iterator[tuple[Column, ...]]:
-    last: dict[int, tuple[int, Note]] = {}  # string: which event, and the note that sounded there
-    count = 0
-    for bar in score.bars:
-        columns = []
-        beats = sorted({event.beat for voice in bar.voices for event in voice})
-        for beat, following in zip(beats, [*beats[1:], bar.length], strict=True):
-            count += 1
-            heads = [head for voice in bar.voices for event in voice if event.beat == beat for head in event.notes]
-            here = [event for voice in bar.voices for event in voice if event.beat == beat and not event.hidden]
-            event = min(here, key=lambda event: (event.is_rest, event.value.quarters), default=None)
-            columns.append(_column(bar, beat, following - beat, event, heads, doubted, last, count))
-        yield tuple(columns)
-
-
-def _column(
-    bar: Bar,
-    beat: Fraction,
-    room: Fraction,
-    event: Event | None,
-    heads: Sequence[ScoreNote],
-    doubted: set[str],
-    last: dict[int, tuple[int, Note]],
-    count: int,
-) -> Column:
-    cells: dict[int, Cell] = {}
-    joints: dict[int, str] = {}
-    for head in heads:
-        placement, note = head.take.placement, head.take.note
-        if placement is None:
-            continue
-        string = placement.string
-        cells[string] = cell(head, starts_bar=beat == 0)
-        before = last.get(string)
-        if not head.tied_from:
-            if before is not None and before[0] == count - 1:
-                joints[string] = joint(before[1], note)
-            elif note.attack in ("hammer-on", "pull-off"):
-                joints[string] = joint(note, note)
-        last[string] = (count, note)
-    struck = [head.take.note for head in heads if not head.tied_from]
-    return Column(
-        bar=bar.number,
-        beat=beat,
-        room=room,
-        event=event,
-        cells=cells,
-        joints={string: sign for string, sign in joints.items() if sign},
-        loose=_loose_names([head for head in heads if head.take.placement is None and not head.tied_from]),
-        doubtful=any(note.id in doubted for note in struck),
-        palm=any(head.take.note.mute == "palm" for head in heads),
-        ring=any(head.take.note.let_ring for head in heads),
-        struck=tuple(
-            head.take
-            for head in sorted(heads, key=lambda head: head.take.placement.string if head.take.placement else 99)
-            if not head.tied_from
-        ),
-    )
-
-
-def _loose_names(heads: Sequence[ScoreNote]) -> str:
-    """Names of notes without a string; of many only the first and how many more, so that a column fits any page."""
-    names = [f"{name_text(head.spelled)}{head.spelled.octave}" for head in heads[:LOOSE_NAMES]]
-    return " ".join([*names, *([f"+{len(heads) - LOOSE_NAMES}"] if len(heads) > LOOSE_NAMES else [])])
 
 
 def spacing(room: Fraction) -> int:
@@ -241,7 +145,7 @@ def _line(stretches: Sequence[Stretch], names: Sequence[str], score: Score, *, l
             at += 1
     for _, column in placed:
         signs |= {sign for item in column.cells.values() for sign in item.signs} | set(column.joints.values())
-    above = [numbers.text, *_above(placed, width, signs)]
+    above = [numbers.text, *rows_above(placed, width, signs)]
     pulse = pulse_beats(score.meter)
     stems = [
         Stem(x, column.event, (column.bar, (column.beat + _lead(column.bar, score)) // pulse))
@@ -285,52 +189,3 @@ def _draw_strings(stretch: Stretch, xs: Sequence[int], end: int, strings: dict[i
                 free[string] += wave
             strings[string].put(free[string], item.after)
             free[string] += len(item.after)
-
-
-def _above(placed: Sequence[tuple[int, Column]], width: int, signs: set[str]) -> list[str]:
-    """Lines over the strings: doubts, what rings, what is muted, notes without a place."""
-    doubts, loose = Row(width), Row(width)
-    for x, column in placed:
-        if column.doubtful:
-            doubts.put(x, "?")
-            signs.add("?")
-        if column.loose:
-            loose.put(x, column.loose)
-            signs.add("name")
-    ring = _span_row(placed, width, ("let ring", "ring"), lambda column: column.ring, signs)
-    palm = _span_row(placed, width, ("P.M.", "PM"), lambda column: column.palm, signs)
-    return [doubts.text, ring, palm, loose.text]
-
-
-def _span_row(
-    placed: Sequence[tuple[int, Column]],
-    width: int,
-    words: tuple[str, str],
-    wanted: Callable[[Column], bool],
-    signs: set[str],
-) -> str:
-    """A word and dashes over every run of wanted columns, closed by a stroke; the shorter word where room is short."""
-    row = Row(width)
-    for run in _runs(placed, wanted):
-        start, end = placed[run[0]][0], placed[run[-1]][0] + 1
-        later = [x for x, column in placed[run[-1] + 1 :] if wanted(column)]
-        room = (later[0] - 1 if later else width) - start
-        word = words[0] if len(words[0]) <= room else words[1]
-        row.put(start, word)
-        if end - start > len(word):
-            row.put(start + len(word), "-" * (end - start - len(word) - 1) + "|")
-        signs.add(words[0])
-    return row.text
-
-
-def _runs(placed: Sequence[tuple[int, Column]], wanted: Callable[[Column], bool]) -> list[list[int]]:
-    """Indices of neighbouring columns that are all wanted."""
-    runs: list[list[int]] = []
-    for index, (_, column) in enumerate(placed):
-        if not wanted(column):
-            continue
-        if runs and runs[-1][-1] == index - 1:
-            runs[-1].append(index)
-        else:
-            runs.append([index])
-    return runs
