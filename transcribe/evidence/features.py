@@ -66,7 +66,6 @@ def novelty_db(recording: Recording, settings: EvidenceSettings) -> NDArray[np.f
 
     A long window parts the low partials, a short one keeps the moment sharp above ``settings.onset_split_hz``.
     """
-    import scipy.fft
     import soxr
 
     rate, longest = settings.onset_rate_hz, settings.onset_long_window
@@ -84,7 +83,7 @@ def novelty_db(recording: Recording, settings: EvidenceSettings) -> NDArray[np.f
         chunk = frames[begin : begin + per_chunk]
         rises = []
         for number, (window, bands) in enumerate(looks):
-            amplitude = np.abs(scipy.fft.rfft(chunk * window, axis=1)) @ bands
+            amplitude = np.abs(np.fft.rfft(chunk * window, axis=1)) @ bands
             loud = np.concatenate((before[number], 20.0 * np.log10(1.0 + amplitude / quiet)))
             rises.append(rise_over_neighbours(loud, lag=lag, neighbours=settings.onset_neighbours))
             before[number] = loud[-lag:]
@@ -123,7 +122,7 @@ def rise_over_neighbours(loud: NDArray[np.float32], *, lag: int, neighbours: int
 
     ``loud`` has shape (lag + n_frames, n_bands); the result has shape (n_frames, n_bands).
     """
-    import scipy.ndimage
-
-    before = scipy.ndimage.maximum_filter1d(loud[:-lag], neighbours, axis=1)
+    reach = neighbours // 2
+    beside = np.pad(loud[:-lag], ((0, 0), (reach, reach)), constant_values=-np.inf)
+    before = np.lib.stride_tricks.sliding_window_view(beside, 2 * reach + 1, axis=1).max(axis=2)
     return np.asarray(np.maximum(loud[lag:] - before, 0.0), dtype=np.float32)

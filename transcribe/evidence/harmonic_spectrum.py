@@ -62,8 +62,6 @@ def frame_count(samples: int) -> int:
 
 def spectra(sound: Floats) -> Iterator[tuple[Floats, Floats]]:
     """Yield the long and the short log-frequency spectrum in decibels, BLOCK_FRAMES frames at a time."""
-    import scipy.fft
-
     count, reach = frame_count(sound.size), LONG_WINDOW // 2
     padded = np.concatenate([np.zeros(reach, np.float32), sound, np.zeros(LONG_WINDOW + HOP, np.float32)])
     for first in range(0, count, BLOCK_FRAMES):
@@ -73,7 +71,7 @@ def spectra(sound: Floats) -> Iterator[tuple[Floats, Floats]]:
         inner = view[:, (LONG_WINDOW - SHORT_WINDOW) // 2 :][:, :SHORT_WINDOW]
         pair = []
         for part, length, n_fft in ((view, LONG_WINDOW, LONG_FFT), (inner, SHORT_WINDOW, SHORT_FFT)):
-            size = np.abs(scipy.fft.rfft(part * window(length), n_fft, axis=1)).astype(np.float32) @ bands(n_fft)
+            size = np.abs(np.fft.rfft(part * window(length), n_fft, axis=1)).astype(np.float32) @ bands(n_fft)
             pair.append(20 * np.log10(np.maximum(size, 1e-7)))
         yield pair[0], pair[1]
 

@@ -15,6 +15,8 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
 from transcribe.settings import NoteSettings
 
+HIGH_HZ = 2000.0  # a pick is heard above it
+BLOCK, TAIL = 61_440, 4096  # samples; the filter's ringing has died away to nothing within the tail
 ENVELOPE_HOP_S = 0.005
 
 
@@ -52,12 +54,31 @@ class Envelope:
 
 def envelope(recording: Recording) -> Envelope:
     """Return the level of the recording over 10 ms windows, whole and above 2 kHz."""
-    from scipy.signal import butter, sosfilt
-
     high = np.asarray(recording.samples, dtype=np.float64)
     if recording.rate_hz > 5000:
-        high = sosfilt(butter(2, 2000.0, "highpass", fs=recording.rate_hz, output="sos"), high)
+        high = high_passed(high, HIGH_HZ, recording.rate_hz)
     return Envelope(recording.start_s, _levels(recording.samples, recording.rate_hz), _levels(high, recording.rate_hz))
+
+
+def high_passed(samples: NDArray[np.float64], corner_hz: float, rate_hz: int) -> NDArray[np.float64]:
+    """Return the samples through a second-order Butterworth high-pass, shape as given.
+
+    Its response is laid over the spectrum of one block after another and the blocks' tails are added: the filter of
+    scipy.signal to ten digits, without the third of a second that importing it costs every draft. S. Butterworth, "On
+    the Theory of Filter Amplifiers", Wireless Engineer 7, 1930; by the bilinear transform.
+    """
+    warped = np.tan(np.pi * corner_hz / rate_hz)
+    scale = 1.0 / (1.0 + np.sqrt(2.0) * warped + warped**2)
+    delay = np.exp(-2j * np.pi * np.arange((BLOCK + TAIL) // 2 + 1) / (BLOCK + TAIL))
+    passed = scale * (1.0 - delay) ** 2
+    fed_back = 2.0 * (warped**2 - 1.0) * scale * delay + (1.0 - np.sqrt(2.0) * warped + warped**2) * scale * delay**2
+    response = passed / (1.0 + fed_back)
+    out = np.zeros(samples.size + TAIL)
+    for first in range(0, samples.size, BLOCK):
+        part = samples[first : first + BLOCK]
+        whole = np.fft.irfft(np.fft.rfft(part, BLOCK + TAIL) * response, BLOCK + TAIL)
+        out[first : first + part.size + TAIL] += whole[: part.size + TAIL]
+    return out[: samples.size]
 
 
 def _levels(samples: NDArray[np.floating], rate_hz: int) -> NDArray[np.float64]:

@@ -1,8 +1,9 @@
 import numpy as np
+import pytest
 
 from tests import signals
 from tests.notes_drawn import drawn_evidence
-from transcribe.notes.attack import envelope, find_strikes, onset_peaks
+from transcribe.notes.attack import BLOCK, envelope, find_strikes, high_passed, onset_peaks
 from transcribe.settings import NoteSettings
 
 SETTINGS = NoteSettings()
@@ -52,3 +53,12 @@ def test_of_two_near_peaks_the_stronger_counts():
     onset[[10, 12, 30]] = [0.5, 0.8, 0.3]
     assert onset_peaks(onset, floor=0.1, apart=4).tolist() == [12, 30]
     assert onset_peaks(np.zeros(10), floor=0.1, apart=4).size == 0
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 22050, 48000])
+def test_the_high_pass_is_the_one_of_scipy(rate_hz):
+    from scipy.signal import butter, sosfilt
+
+    samples = np.random.default_rng(4).standard_normal(3 * BLOCK + 17)
+    known = sosfilt(butter(2, 2000.0, "highpass", fs=rate_hz, output="sos"), samples)
+    assert np.abs(high_passed(samples, 2000.0, rate_hz) - known).max() < 1e-10
