@@ -11,6 +11,7 @@ from transcribe.errors import SettingsError
 from transcribe.harmony.backing import Bars, bars_from_text
 from transcribe.harmony.chord import chord_from_text
 from transcribe.harmony.key import Key
+from transcribe.rhythm.beat_times import BeatTimes
 from transcribe.rhythm.rhythm import Feel, Meter
 
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
@@ -60,6 +61,8 @@ class TakeChoices:
                 )
         if self.chords:
             bars_from_text(" | ".join(" ".join(bar) for bar in self.chords))
+        if self.taps_s:
+            BeatTimes(self.taps_s, starts_bar=False)  # refuses what is no beat before anything is heard
         if self.taps_s and self.tempo_bpm is not None:
             raise SettingsError("both a tempo and taps are given", "Give one of them: the taps tell the tempo.")
         if not LOWEST_REFERENCE_HZ <= self.reference_hz <= HIGHEST_REFERENCE_HZ:

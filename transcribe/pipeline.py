@@ -13,7 +13,7 @@ from transcribe.choices import TakeChoices
 from transcribe.document.analyse import analyse, with_backing_told
 from transcribe.document.assemble import assemble
 from transcribe.document.edit import with_fingering
-from transcribe.document.model import Instrument, Source, TakeDocument
+from transcribe.document.model import Source, TakeDocument
 from transcribe.errors import TakeError
 from transcribe.evidence.crepe import crepe_evidence
 from transcribe.evidence.network import voice_maps
@@ -23,6 +23,7 @@ from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.string_clue import string_explanations
 from transcribe.notes.voices import find_voices
+from transcribe.opening import instrument_of
 from transcribe.rhythm import BeatTimes, fit_rhythm, quantize, rhythm_doubts
 from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
 from transcribe.settings import Settings
@@ -32,7 +33,7 @@ from transcribe.units import CONCERT_A_HZ
 Progress = Callable[[str, float], None]  # stage in words, share of the take done (0 to 1)
 
 # Where the stages end, as shares of the time a ten-second take needs on two cores.
-READ_SHARE, NETWORK_SHARE, HEARD_SHARE = 0.1, 0.6, 0.9
+READ_SHARE, VOICES_SHARE, NETWORK_SHARE, HEARD_SHARE = 0.1, 0.3, 0.6, 0.9
 
 
 def draft_take(
@@ -80,7 +81,7 @@ def draft_take(
             *rhythm_doubts(heard.notes, rhythm, settings.rhythm),
             *strung.doubts,
         ],
-        instrument=_instrument(choices, heard.tuning_offset_cents),
+        instrument=replace(instrument_of(choices), tuning_offset_cents=heard.tuning_offset_cents),
         source=source,
         rhythm=rhythm,
         key=choices.key,
@@ -112,7 +113,11 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
 def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
     maps = None
     if choices.voices != "one":
-        maps = voice_maps(take.recording, threads=settings.evidence.network_threads)
+        maps = voice_maps(
+            take.recording,
+            threads=settings.evidence.network_threads,
+            progress=lambda done, of: report("listening", READ_SHARE + (VOICES_SHARE - READ_SHARE) * done / max(of, 1)),
+        )
         if choices.voices == "auto" and not sounds_together(find_voices(maps)):
             maps = None
     if maps is not None:
@@ -135,21 +140,24 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
 
 
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
-    """The beats that taps or a click in the take tell, and what was heard without the clicks."""
-    if choices.taps_s:
-        return BeatTimes(choices.taps_s, starts_bar=False), heard
+    """The beats that taps, or else a click in the take, tell, and what was heard without the clicks.
+
+    A tempo that was given stands; the clicks are left out of the notes all the same.
+    """
+    told = BeatTimes(choices.taps_s, starts_bar=False) if choices.taps_s else None
     clicks = heard_clicks(take.recording.samples, take.recording.rate_hz)
-    if clicks is None or choices.tempo_bpm is not None:
-        return None, heard
+    if clicks is None:
+        return told, heard
     start_s = take.recording.start_s
     clicks = replace(clicks, times_s=tuple(start_s + time for time in clicks.times_s))
     kept = without_clicks(heard.notes, clicks)
     if not kept:
-        return None, heard
+        return told, heard
     names = {note.id for note in kept}
     doubts = tuple(doubt for doubt in heard.doubts if doubt.note is None or doubt.note in names)
-    beats = click_beats(clicks, kept, bar_beats=choices.meter.beats if choices.meter else None)
-    return beats, replace(heard, notes=kept, doubts=doubts)
+    if told is None and choices.tempo_bpm is None:
+        told = click_beats(clicks, kept, bar_beats=choices.meter.beats if choices.meter else None)
+    return told, replace(heard, notes=kept, doubts=doubts)
 
 
 def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
@@ -158,7 +166,7 @@ def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, 
         settings.evidence,
         size=choices.network,
         progress=lambda done, total: report(
-            "listening", READ_SHARE + (NETWORK_SHARE - READ_SHARE) * done / max(total, 1)
+            "listening", VOICES_SHARE + (NETWORK_SHARE - VOICES_SHARE) * done / max(total, 1)
         ),
     )
     report("finding notes, bends and slides", NETWORK_SHARE)
@@ -179,18 +187,6 @@ def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tup
 
 def _at_recorded_level(note: Note, gain_db: float) -> Note:
     return note if note.level_db is None else replace(note, level_db=note.level_db - gain_db)
-
-
-def _instrument(choices: TakeChoices, tuning_offset_cents: float | None) -> Instrument:
-    board = choices.fretboard
-    return Instrument(
-        open_strings_midi=board.open_midi,
-        frets=board.frets,
-        capo=board.capo,
-        scale_length_mm=board.scale_length_mm,
-        reference_hz=choices.reference_hz,
-        tuning_offset_cents=tuning_offset_cents,
-    )
 
 
 def _silent(stage: str, share_done: float) -> None:

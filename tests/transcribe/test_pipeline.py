@@ -15,10 +15,11 @@ import pytest
 
 from fingering import Fretboard
 from fixtures.licks import LICKS
-from fixtures.render import GUITARS, RATE_HZ
+from fixtures.render import GUITARS, HERE, RATE_HZ, write_flac
 from tests.measures.playability import unplayable_places
 from tests.media import write_media
 from tests.musicxml_reader import read_musicxml
+from transcribe.audio.read import read_recording
 from transcribe.choices import TakeChoices
 from transcribe.document.model import TakeDocument
 from transcribe.document.read import document_from_json, read_document
@@ -127,3 +128,25 @@ def test_a_take_one_fret_higher_is_drafted_one_fret_higher(tmp_path):
         take = write_media(tmp_path / f"up-{frets}.wav", samples, RATE_HZ)
         tabs.append([(n.placement.string, n.placement.fret, n.placement.finger) for n in draft_take(take).notes])
     assert tabs[1] == [(string, fret + 1, finger) for string, fret, finger in tabs[0]]
+
+
+@pytest.mark.parametrize("tempo_bpm", [None, 92.0])
+def test_the_ticks_of_a_count_in_are_no_notes(tmp_path, tempo_bpm):
+    """Four ticks at 92 a minute before the lick; the lick's first note falls on the next beat."""
+    take = read_recording(HERE / "takes" / "lamp-room.bright-electric.flac")
+    first_s = draft_take(HERE / "takes" / "lamp-room.bright-electric.flac").notes[0].note.onset_s
+    beat_s, tick = 60.0 / 92.0, np.arange(int(0.03 * take.rate_hz)) / take.rate_hz
+    tick = 0.4 * np.sin(2 * np.pi * 1600 * tick) * np.exp(-tick / 0.006)
+    silence = np.zeros(int((0.3 + 4 * beat_s - first_s) * take.rate_hz))
+    sound = np.concatenate([silence, take.samples]).astype(np.float32)
+    for count in range(4):
+        start = int((0.3 + count * beat_s) * take.rate_hz)
+        sound[start : start + tick.size] += tick
+    path = tmp_path / "counted.flac"
+    write_flac(path, sound, take.rate_hz)
+    document = draft_take(path, TakeChoices(tempo_bpm=tempo_bpm))
+    assert len(document.notes) == 11
+    assert document.rhythm.tempo_source == ("click" if tempo_bpm is None else "given")
+    assert abs(document.rhythm.tempo_bpm - 92.0) < 1.0
+    assert document.notes[0].timing.bar == 1
+    assert document.notes[0].timing.beat == 0

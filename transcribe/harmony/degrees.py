@@ -49,27 +49,23 @@ def key_degrees(line: Sequence[Sounded], key: Key) -> dict[str, str]:
 
 def following_notes(line: Sequence[Sounded]) -> Mapping[str, Sounded]:
     """Return, by id, the note of the next moment that the same voice goes on to; the last ones have none."""
-    moments = _moments(line)
-    found: dict[str, Sounded] = {}
-    for here, after in pairwise(moments):
-        for place, note in enumerate(here):
-            if len(here) == len(after):
-                found[note.id] = after[place]
-            else:
-                found[note.id] = min(after, key=lambda other: abs(other.pitch - note.pitch))
-    return found
+    return _same_voice(_moments(line))
 
 
 def preceding_notes(line: Sequence[Sounded]) -> Mapping[str, Sounded]:
     """Return, by id, the note of the moment before that the same voice comes from; the first ones have none."""
-    moments = _moments(line)
+    return _same_voice(_moments(line)[::-1])
+
+
+def _same_voice(moments: Sequence[Sequence[Sounded]]) -> dict[str, Sounded]:
+    """Each note's partner in the moment listed after its own: by rank in chords of one size, else the nearest."""
     found: dict[str, Sounded] = {}
-    for before, here in pairwise(moments):
+    for here, there in pairwise(moments):
         for place, note in enumerate(here):
-            if len(before) == len(here):
-                found[note.id] = before[place]
+            if len(here) == len(there):
+                found[note.id] = there[place]
             else:
-                found[note.id] = min(before, key=lambda other: abs(other.pitch - note.pitch))
+                found[note.id] = min(there, key=lambda other: abs(other.pitch - note.pitch))
     return found
 
 

@@ -10,7 +10,8 @@ from transcribe.notes.note import Bend, Note
 from transcribe.score.score import Event, ScoreNote
 from transcribe.write.beams import BeamMark
 from transcribe.write.musicxml_marks import NUMBERS, Spans
-from transcribe.write.musicxml_play import NOT_XML, XML_NAME, add_play
+from transcribe.write.musicxml_play import XML_NAME, add_play
+from transcribe.write.xml_text import NOT_XML
 
 if TYPE_CHECKING:
     from lxml.etree import _Element

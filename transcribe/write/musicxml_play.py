@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Note
+from transcribe.write.xml_text import NOT_XML
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
 
-NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, Char
 XML_NAME = re.compile("[A-Za-z_][A-Za-z0-9._-]*")  # of those that an xml:id may have, the plain ones
 
 

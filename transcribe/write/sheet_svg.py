@@ -10,8 +10,7 @@ from transcribe.write.fonts import FACES
 from transcribe.write.fonts.subset import woff_subset
 from transcribe.write.sheet import Page, Sheet
 from transcribe.write.svg import element
-
-NO_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, section 2.2: no characters
+from transcribe.write.xml_text import sayable
 
 
 def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts: bool = False) -> str:
@@ -35,7 +34,7 @@ def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts:
             "</svg>\n",
         ]
     )
-    return NO_XML.sub("\ufffd", svg)
+    return sayable(svg)
 
 
 def _font_faces(body: str) -> str:

@@ -36,5 +36,9 @@ def test_corrections_and_files_of_others_are_refused(tmp_path, data):
 
 @pytest.mark.parametrize("data", [{"notes": [NOTE]}, {"notes": [{**NOTE, "locked": []}], "chords": None, "locked": []}])
 def test_a_plain_draft_may_be_written_over(tmp_path, data):
-    refuse_to_lose_corrections(file_of(tmp_path, data))
+    path = file_of(tmp_path, data)
+    kept = path.read_bytes()
+    refuse_to_lose_corrections(path)
     refuse_to_lose_corrections(tmp_path / "nothing.take.json")
+    assert path.read_bytes() == kept  # asked about, not touched
+    assert not (tmp_path / "nothing.take.json").exists()

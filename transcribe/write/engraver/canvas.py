@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -10,6 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from transcribe.write.engraver.system import INK, Box, BoxKind, Staff
 from transcribe.write.fonts import SERIF, Face, text_width
+from transcribe.write.xml_text import sayable
 
 Point = tuple[float, float]
 ASCENT, DESCENT = 0.70, 0.21  # of the em: how far letters and figures reach over and under their baseline
@@ -71,7 +71,7 @@ class Canvas:
     def group(self, title: str, *, note: str, name: str) -> Iterator[None]:
         """Put what is drawn inside into a group that screen readers call ``title``."""
         self.parts.append(
-            f'<g id={quoteattr(name)} data-note={quoteattr(safe_words(note))} role="img"><title>{escape(title)}</title>'
+            f'<g id={quoteattr(name)} data-note={quoteattr(sayable(note))} role="img"><title>{escape(title)}</title>'
         )
         yield
         self.parts.append("</g>")
@@ -156,7 +156,7 @@ class Canvas:
         where = f' text-anchor="{anchor}"' if anchor != "start" else ""
         self.parts.append(
             f'<text x="{number(x)}" y="{number(baseline)}" font-family="{face.family}" font-size="{number(words.size)}"'
-            f'{weight}{style}{where} fill="{colour}">{escape(safe_words(words.text))}</text>'
+            f'{weight}{style}{where} fill="{colour}">{escape(sayable(words.text))}</text>'
         )
         left = text_left(words, x, anchor)
         box = Box(
@@ -194,8 +194,3 @@ def text_left(words: Words, x: float, anchor: str) -> float:
 
 def _descent(words: Words) -> float:
     return DESCENT if any(sign in "gjpqyQJ,;()[]/" for sign in words.text) else 0.02
-
-
-def safe_words(text: str) -> str:
-    """Return text that XML 1.0 can carry: a stand-in takes the place of characters it forbids."""
-    return re.sub(r"[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", text)

@@ -8,8 +8,8 @@ from fractions import Fraction
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend
 from transcribe.score.score import Score, Spelled
-from transcribe.write.engraver.canvas import safe_words
 from transcribe.write.engraver.links import HeadAt
+from transcribe.write.xml_text import sayable
 
 ALTERS = {-2: " double flat", -1: " flat", 0: "", 1: " sharp", 2: " double sharp"}
 SIZES = {1: "a quarter tone", 2: "a half tone", 3: "three quarter tones", 4: "a full tone", 5: "five quarter tones",
@@ -26,7 +26,7 @@ def note_title(head: HeadAt, score: Score, doubt: str | None) -> str:
     parts = [pitch_words(head.head.note.spelled), *_place_words(head.take), *_play_words(head.take)]
     if doubt is not None:
         parts.append(f"doubtful: {doubt}" if doubt else "doubtful")
-    return safe_words(f"{where} beat {beat_words(head.slot.beat)}: {', '.join(parts)}")
+    return sayable(f"{where} beat {beat_words(head.slot.beat)}: {', '.join(parts)}")
 
 
 def pitch_words(spelled: Spelled) -> str:
