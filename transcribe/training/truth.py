@@ -112,5 +112,5 @@ def _slide(performance: Performance, index: int) -> dict[str, Any] | None:
         return None
     if note.step.slide in ("in", "out"):
         return {"kind": note.step.slide, "to": None, "cents": 100.0 * note.step.slide_frets}
-    after = performance.notes[index + 1]
+    after = next(each for each in performance.notes[index + 1 :] if each.step.string == note.step.string)
     return {"kind": note.step.slide, "to": after.id, "cents": 100.0 * (after.midi - note.midi)}
