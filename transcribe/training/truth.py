@@ -91,6 +91,7 @@ def _note(performance: Performance, index: int, ring_s: float) -> dict[str, Any]
 
 
 def _bends(movements: tuple[Movement, ...], offset_s: float) -> list[dict[str, Any]]:
+    movements = tuple(move for move in movements if move.start_s < offset_s)  # the others are heard no more
     ends = [*(move.start_s for move in movements), offset_s][1:]
     return [
         {
