@@ -31,6 +31,9 @@ class VoiceRules:
     follow_semitones: float = 0.7  # a running note follows this far from frame to frame
     missed_semitones: float = 0.25  # and this much farther for each frame it was lost
     most_missed: int = 2  # frames
+    leap_semitones: float = 0.5  # a running note that moves farther from one frame to the next leaps
+    leap_before: int = 4  # frames around a leap in which a note that begins there owns the pitch
+    leap_after: int = 6
     most_waited: int = 7  # frames a new note may wait for its contour to show
     shared_frames: int = 12  # two notes may lie on one peak so long: crossings, unisons
     least_frames: int = 5  # shorter notes are no notes
@@ -94,7 +97,9 @@ def find_voices(maps: VoiceMaps, rules: VoiceRules | None = None) -> tuple[Voice
             done += struck
             running = [old for old in running if old not in struck]
         running = [*fresh, *running]
-        _claim(running, pitch, level, frame, rules)
+        near = range(frame - rules.leap_before, frame + rules.leap_after + 1)
+        beginning = [maps.lowest_midi + row for at in near for _, row, _, _ in begins.get(at, ())]
+        _claim(running, pitch, level, frame, beginning, rules)
         lost = [t for t in running if t.missed > (rules.most_missed if t.seen else rules.most_waited)]
         done += lost
         running = [track for track in running if track not in lost]
@@ -141,8 +146,13 @@ def _peaks(row: NDArray[np.float32], maps: VoiceMaps, frame: int, rules: VoiceRu
     return maps.bin_midi[at] + offset, row[at].astype(np.float64)
 
 
-def _claim(running: list[_Track], pitch: Floats, level: Floats, frame: int, rules: VoiceRules) -> None:
-    """Give every running note its peak of this frame, new notes first, near pairs before far ones."""
+def _claim(
+    running: list[_Track], pitch: Floats, level: Floats, frame: int, beginning: list[int], rules: VoiceRules
+) -> None:
+    """Give every running note its peak of this frame, new notes first, near pairs before far ones.
+
+    A running note does not leap to a pitch at which another begins about now (``beginning``, MIDI numbers).
+    """
     owners: dict[int, int] = {}
     waiting = list(running)
     pairs = []
@@ -152,7 +162,10 @@ def _claim(running: list[_Track], pitch: Floats, level: Floats, frame: int, rule
             reach = rules.follow_semitones + rules.missed_semitones * track.missed
         for at in np.flatnonzero(np.abs(pitch - track.pitch) <= reach):
             k = int(at)
-            pairs.append((track.seen, abs(float(pitch[k]) - track.pitch), track, k))
+            away = abs(float(pitch[k]) - track.pitch)
+            another = any(abs(pitch[k] - there) <= rules.leap_semitones for there in beginning)
+            if not (track.seen and another and away > rules.leap_semitones):
+                pairs.append((track.seen, away, track, k))
     served: set[int] = set()
     for _, _, track, k in sorted(pairs, key=lambda pair: pair[:2]):
         if id(track) in served or (k in owners and track.shared >= rules.shared_frames):
