@@ -23,6 +23,7 @@ from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.string_clue import string_explanations
 from transcribe.notes.voices import find_voices
+from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.opening import instrument_of
 from transcribe.rhythm import BeatTimes, fit_rhythm, quantize, rhythm_doubts
 from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
@@ -111,20 +112,21 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
 
 
 def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
-    maps = None
+    maps, second = None, None
     if choices.voices != "one":
         maps = voice_maps(
             take.recording,
             threads=settings.evidence.network_threads,
             progress=lambda done, of: report("listening", READ_SHARE + (VOICES_SHARE - READ_SHARE) * done / max(of, 1)),
         )
-        if choices.voices == "auto" and not sounds_together(find_voices(maps)):
-            maps = None
+        voices = find_voices(maps)
+        if choices.voices == "auto" and not sounds_together(voices):
+            second, maps = heard_voices(maps, voices), None
     if maps is not None:
         report("finding notes, bends and slides", NETWORK_SHARE)
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
-        heard = _hear_one_line(take, choices, settings, report)
+        heard = _hear_one_line(take, choices, settings, report, second)
     if not heard.notes:
         raise TakeError(
             "no guitar notes were heard in this take",
@@ -160,7 +162,9 @@ def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[
     return told, replace(heard, notes=kept, doubts=doubts)
 
 
-def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
+def _hear_one_line(
+    take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress, second: Voices | None
+) -> Heard:
     evidence = crepe_evidence(
         take.recording,
         settings.evidence,
@@ -170,7 +174,7 @@ def _hear_one_line(take: Conditioned, choices: TakeChoices, settings: Settings, 
         ),
     )
     report("finding notes, bends and slides", NETWORK_SHARE)
-    return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz)
+    return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
 
 
 def _strings_heard(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[Explanation, ...]:

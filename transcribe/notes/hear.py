@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from transcribe.notes.note import Doubt, Note
 from transcribe.notes.octave import put_octaves_right
 from transcribe.notes.starts import faint_strands, mend_leaps, share_strikes
 from transcribe.notes.track import find_strands
+from transcribe.notes.weigh import Voices
 from transcribe.settings import NoteSettings, Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -36,6 +37,7 @@ class Heard:
     notes: tuple[Note, ...]  # named n1, n2 ... in time order
     tuning_offset_cents: float  # above zero when the guitar is sharp; removed from every cents of the notes
     doubts: tuple[Doubt, ...]
+    grounds: Mapping[str, Mapping[str, float]] = field(default_factory=dict)  # by note: what speaks for it
 
 
 def hear_notes(
@@ -45,6 +47,7 @@ def hear_notes(
     *,
     reference_hz: float = CONCERT_A_HZ,
     progress: Progress | None = None,
+    second: Voices | None = None,
 ) -> Heard:
     """Return the notes heard in a take, with gestures, confidences and doubts.
 
@@ -60,6 +63,8 @@ def hear_notes(
         Pitch of A above middle C; note numbers and cents count from it.
     progress : callable, optional
         Called with (steps done, steps in all).
+    second : Voices, optional
+        What the several-voices network hears in the take: where the two agree, a note is surer.
     """
     report = progress or (lambda done, of: None)
     rules = settings.notes
@@ -76,7 +81,7 @@ def hear_notes(
     offset = 12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0
     sounded = _sounded(recording, stretches, lines, float(offset), rules)
     report(3, 4)
-    weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules)
+    weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules, second=second)
     weighed = tuple(pair for pair in weighed if (pair[0].confidence or 0.0) >= rules.least_confidence)
     knocks = tuple(strike for strike in strikes if is_knock(strike, loudness, rules))
     notes = dead_notes(knocks, tuple(note for note, _ in weighed), loudness)
@@ -86,8 +91,9 @@ def hear_notes(
         for note, grounds in weighed
         for doubt in doubts_about(note, grounds, rules)
     ]
+    told = {heard_at[note.onset_s]: grounds.values() for note, grounds in weighed}
     report(4, 4)
-    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, rules), *doubts))
+    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, rules), *doubts), told)
 
 
 def _sounded(

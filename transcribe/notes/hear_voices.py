@@ -23,6 +23,7 @@ from transcribe.notes.naming import named_anew
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.voices import Voice, find_voices
+from transcribe.notes.weigh_voices import grounds_of_voices
 from transcribe.settings import Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -66,17 +67,21 @@ def hear_voices(
     level = [replace(line, midi=line.midi - offset) for line in lines]
     told: list[Note] = []
     doubts: list[tuple[float, int, str]] = []
+    grounds = grounds_of_voices(recording, maps, voices, loudness)
+    weighed: dict[tuple[float, int], dict[str, float]] = {}
     for k, voice in enumerate(voices):
         attack = _attack(k, voices, level)
         parts = _parts(voice, level[k], attack, recording, offset, settings)
         for n, part in enumerate(parts):
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             told.append(note)
+            weighed[(note.onset_s, note.midi)] = grounds[k].values()
             doubts += [(note.onset_s, note.midi, why) for why in _why_doubted(voice, first=n == 0)]
     notes = named_anew(tuple(told))
     at = {(note.onset_s, note.midi): note.id for note in notes}
     of_notes = [Doubt(why, at[(onset_s, midi)]) for onset_s, midi, why in doubts]
-    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes))
+    said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
+    return Heard(notes, tuning.cents, said, {at[key]: values for key, values in weighed.items()})
 
 
 def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:

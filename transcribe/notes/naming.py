@@ -14,9 +14,10 @@ from transcribe.notes.mutes import Decay, measure_decay, mute_of
 from transcribe.notes.note import Contour, Mute, Note, Slide
 from transcribe.notes.octave import lower_evidence
 from transcribe.notes.part import Part
-from transcribe.notes.weigh import Grounds, confidence_of
+from transcribe.notes.weigh import LONGEST_S, Grounds, Second, Voices, confidence_of, second_hearing
 from transcribe.settings import NoteSettings
 
+LOOK_BACK = 24  # notes: those of the last second, and what may still ring
 DEAD = "dead"  # id of a dead note until it is named
 
 
@@ -37,8 +38,9 @@ def named_notes(
     *,
     offset_semitones: float,
     settings: NoteSettings,
+    second: Voices | None = None,
 ) -> tuple[tuple[Note, Grounds], ...]:
-    """Return the notes n1, n2 ... in time order, each with what speaks for it."""
+    """Return the notes n1, n2 ... in time order, each with what speaks for it, ``second`` a second hearing of all."""
     order = sorted(range(len(sounded)), key=lambda k: (sounded[k].part.onset_s, sounded[k].part.midi))
     place = {k: n for n, k in enumerate(order)}
     decays = [measure_decay(loudness, each.part.onset_s, each.part.end_s) for each in sounded]
@@ -48,6 +50,8 @@ def named_notes(
     for n, k in enumerate(order):
         each = sounded[k]
         grounds = _grounds(each, recording, loudness, loudest, offset_semitones)
+        grounds = _among(grounds, each.part, [sounded[j].part for j in order[max(0, n - LOOK_BACK) : n]], loudness)
+        grounds = replace(grounds, second=_second(each, offset_semitones, second))
         to = f"n{place[k + 1] + 1}" if k + 1 < len(sounded) else None
         note = Note(
             id=f"n{n + 1}",
@@ -160,4 +164,30 @@ def _grounds(
         gestures=part.sure if (part.bends or part.slide is not None) else 1.0,
         softer_db=loudest_db - _level_db(loudness, part),
         off_cents=abs(part.rest_cents),
+        legato=float(part.attack in ("hammer-on", "pull-off", "slide")),
+        unknown=float(part.attack == "unknown"),
+        midi=float(part.midi),
     )
+
+
+def _among(grounds: Grounds, part: Part, earlier: list[Part], loudness: Envelope) -> Grounds:
+    """The grounds with what the notes before it say: how long ago the same pitch was, and how much louder."""
+    same = [other for other in earlier if other.midi == part.midi and other.onset_s < part.onset_s]
+    recent = [other for other in same if part.onset_s - other.onset_s < LONGEST_S]
+    own = _level_db(loudness, part)
+    return replace(
+        grounds,
+        since_same_s=min([LONGEST_S, *(part.onset_s - other.onset_s for other in same)]),
+        gap_same_s=max(0.0, min([LONGEST_S, *(part.onset_s - other.end_s for other in same)])),
+        repeats_db=max([0.0, *(_level_db(loudness, other) - own for other in recent)]),
+    )
+
+
+def _second(each: Sounded, offset_semitones: float, heard: Voices | None) -> Second | None:
+    if heard is None:
+        return None
+    times, part = each.line.times_s, each.part
+    inside = (times >= part.onset_s - 1e-9) & (times <= part.end_s + 1e-9)
+    if not inside.any():
+        inside = np.abs(times - part.onset_s) <= np.abs(times - part.onset_s).min()
+    return second_hearing(part.onset_s, times[inside], each.line.midi[inside] + offset_semitones, heard)

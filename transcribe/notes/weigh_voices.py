@@ -1,0 +1,131 @@
+"""What speaks for and against each note of several voices: the maps, the sound at its own partials, its neighbours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.attack import Envelope
+from transcribe.notes.voices import Voice
+
+Floats = NDArray[np.float64]
+
+PARTIALS = 8
+WINDOW_S = 0.07  # of sound in which a note's own partials are looked for
+BAND_SEMITONES = 0.4
+BEFORE_S, AFTER_S = (-0.085, -0.05), (0.04, 0.09)  # centres of the windows, from the onset
+OVERTONES = (12.0, 19.0, 24.0, 28.0, 31.0)  # semitones from a note to its partials 2 to 6
+NEAR_SEMITONES = 0.6
+LONGEST_S = 1.0  # times longer than this are all the same to the weighing
+TOGETHER_S = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceGrounds:
+    """What speaks for and against one note of several."""
+
+    sure: float  # height of the onset map where it begins, 0 to 1; 0 for a note that was there from the start
+    contour: float  # middle of its contour, 0 to 1
+    weakest: float  # the tenth part of its contour that is least sure, 0 to 1
+    held: float  # mean of the map of what sounds, 0 to 1
+    length_s: float
+    rise_db: float  # how much louder its own partials grow at its onset
+    softer_db: float  # how far its partials lie below those of the take's loud notes
+    burst_db: float  # rise of the sound above 2 kHz at its onset
+    under: float  # 1 when a lower note sounds whose overtone it may be, less where that note is softer
+    above: float  # 1 when a note sounds an octave or more higher that would have it as undertone, likewise
+    since_same_s: float  # since a note of this pitch last began
+    gap_same_s: float  # since a note of this pitch last ended; 0 when it was cut off by this one
+    repeats_db: float  # how far below the loudest note of its pitch in the second before; 0 with none
+    together: float  # notes that begin with it, itself among them
+    unsteady_cents: float  # middle change of pitch from frame to frame
+    legato: float  # 1 for a note that the fretting hand began
+    midi: float
+
+    def values(self) -> dict[str, float]:
+        """Return the grounds by name."""
+        return {name: float(getattr(self, name)) for name in self.__slots__}
+
+
+def grounds_of_voices(
+    recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], loudness: Envelope
+) -> tuple[VoiceGrounds, ...]:
+    """Return the grounds of every voice, in their order."""
+    before = np.array([_own_db(recording, voice, BEFORE_S) for voice in voices])
+    after = np.array([_own_db(recording, voice, AFTER_S) for voice in voices])
+    loud = float(np.percentile(after, 90)) if voices else 0.0
+    onset = np.array([voice.onset_s for voice in voices])
+    end = np.array([maps.start_s + voice.last * maps.hop_s for voice in voices])
+    first = np.array([float(np.median(voice.midi[:6])) for voice in voices])
+    told = []
+    for k, voice in enumerate(voices):
+        same = np.abs(first - first[k]) < NEAR_SEMITONES
+        earlier = same & (onset < onset[k] - 1e-6)
+        recent = earlier & (onset > onset[k] - LONGEST_S)
+        sounding = (onset < onset[k] + TOGETHER_S) & (end > onset[k] + 0.02) & ~same
+        contour = np.sort(voice.contour)
+        rows = np.clip(np.round(voice.midi).astype(int) - maps.lowest_midi, 0, maps.held.shape[1] - 1)
+        told.append(
+            VoiceGrounds(
+                sure=voice.sure,
+                contour=float(np.median(contour)),
+                weakest=float(contour[: max(1, contour.size // 10)].mean()),
+                held=float(maps.held[voice.first + np.arange(voice.midi.size), rows].mean() / 255),
+                length_s=min(LONGEST_S, float(end[k] - onset[k])),
+                rise_db=float(after[k] - before[k]),
+                softer_db=loud - float(after[k]),
+                burst_db=_burst_db(loudness, voice.onset_s),
+                under=_partner(first - first[k], after - after[k], sounding, -1),
+                above=_partner(first - first[k], after - after[k], sounding, 1),
+                since_same_s=float(min(LONGEST_S, (onset[k] - onset[earlier]).min(initial=LONGEST_S))),
+                gap_same_s=float(np.clip((onset[k] - end[earlier]).min(initial=LONGEST_S), 0.0, LONGEST_S)),
+                repeats_db=max(0.0, float(after[recent].max(initial=after[k]) - after[k])),
+                together=float((np.abs(onset - onset[k]) < TOGETHER_S).sum()),
+                unsteady_cents=100.0 * float(np.median(np.abs(np.diff(voice.midi)))) if voice.midi.size > 1 else 0.0,
+                legato=float(voice.begin == "legato"),
+                midi=float(first[k]),
+            )
+        )
+    return tuple(told)
+
+
+def _partner(away: Floats, louder_db: Floats, sounding: NDArray[np.bool_], side: int) -> float:
+    """1 for a note sounding at an overtone's distance on one side, at least as loud; 0 for none or 30 dB softer."""
+    steps = side * np.array(OVERTONES)
+    related = sounding & (np.abs(away[:, None] - steps).min(axis=1) < NEAR_SEMITONES)
+    return float(np.clip((louder_db[related].max(initial=-30.0) + 30.0) / 30.0, 0.0, 1.0))
+
+
+def _own_db(recording: Recording, voice: Voice, moments_s: tuple[float, float]) -> float:
+    """Power of a note's own partials around two moments near its onset, the louder of the two, in dB."""
+    hz = 440.0 * 2 ** ((float(np.median(voice.midi[:6])) - 69) / 12)
+    return max(partials_db(recording, voice.onset_s + moment, hz) for moment in moments_s)
+
+
+def partials_db(recording: Recording, at_s: float, hz: float) -> float:
+    """Return the power within 0.4 semitones of the first partials of ``hz``, dB below full scale, -120 at least."""
+    size = int(WINDOW_S * recording.rate_hz)
+    start = int((at_s - recording.start_s - WINDOW_S / 2) * recording.rate_hz)
+    part = recording.samples[max(0, start) : max(0, start + size)]
+    if part.size < size // 2:
+        return -120.0
+    n_fft = 1 << int(np.ceil(np.log2(2 * size)))
+    power = np.abs(np.fft.rfft(part * np.hanning(part.size), n_fft)) ** 2 / (0.375 * part.size * n_fft / 2)
+    bin_hz = recording.rate_hz / n_fft
+    reach = 2 ** (BAND_SEMITONES / 12)
+    total = 0.0
+    for number in range(1, PARTIALS + 1):
+        first, last = int(number * hz / reach / bin_hz), int(np.ceil(number * hz * reach / bin_hz)) + 1
+        if last > power.size:
+            break
+        total += float(power[first:last].sum())
+    return float(10 * np.log10(max(total, 1e-12)))
+
+
+def _burst_db(loudness: Envelope, onset_s: float) -> float:
+    after = loudness.span(loudness.high_db, onset_s - 0.02, onset_s + 0.04).max()
+    return float(after - loudness.span(loudness.high_db, onset_s - 0.09, onset_s - 0.03).min())
