@@ -3,8 +3,8 @@
 The rules are those of engraving practice (E. Gould, "Behind Bars", Faber 2011, chapters on rhythm; from memory). Beats
 are shown, and the syncopations excepted that are read at sight (R. Hutchinson, "Music Theory for the 21st-Century
 Classroom", an open textbook, section "Common Rhythmic Notation Errors"): the middle of a 4/4 bar is shown unless a note
-starts on beat 1; a note that starts between beats may cover the next beat as a plain syncopation; rests stand only
-where their own length divides the bar; triplets are written whole.
+starts on beat 1, or is the half note of quarter, half, quarter; a note that starts between beats may cover the next
+beat as a plain syncopation; rests stand only where their own length divides the bar; triplets are written whole.
 """
 
 from __future__ import annotations
@@ -217,12 +217,12 @@ def _hides_middle(start: Fraction, end: Fraction, meter: Meter) -> bool:
 def note_allowed(start: Fraction, end: Fraction, meter: Meter) -> bool:
     """Whether one sign may stand for a note from ``start`` to ``end`` of a bar.
 
-    >>> note_allowed(Fraction(1), Fraction(3), Meter(4, 4)), note_allowed(Fraction(1), Fraction(3), Meter(3, 4))
-    (False, True)
+    >>> note_allowed(Fraction(1), Fraction(3), Meter(4, 4)), note_allowed(Fraction(1), Fraction(4), Meter(4, 4))
+    (True, False)
     """
-    if _hides_middle(start, end, meter):
-        return False
     pulse, length = pulse_beats(meter), end - start
+    if _hides_middle(start, end, meter):
+        return meter.bar_beats == 4 * pulse and pulse == 1 and (start, end) == (pulse, 3 * pulse)
     first, last = start // pulse * pulse, start // pulse * pulse + pulse
     if end <= last:
         return _fits_beat(start - first, end - first, pulse)

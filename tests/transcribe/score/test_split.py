@@ -40,7 +40,10 @@ def signs(text, meter):
     [
         ("4", "4/4", "w"),
         ("3 1", "4/4", "h. q"),
-        ("1 2 1", "4/4", "q q~ q q"),  # the middle of the bar is shown
+        ("1 2 1", "4/4", "q h q"),  # the syncopation that handbooks let stand: E. Gould, "Behind Bars", from memory
+        ("1 2 1/2 1/2", "4/4", "q h e e"),
+        ("1/2 1/2 2 1", "4/4", "e e h q"),
+        ("1 5/2 1/2", "4/4", "q q~ q. e"),  # any other note over the middle of the bar shows it
         ("1 3", "4/4", "q q~ h"),
         ("3/2 1/2 2", "4/4", "q. e h"),
         ("1/2 1 1/2 2", "4/4", "e q e h"),  # plain syncopation

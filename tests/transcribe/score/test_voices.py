@@ -60,7 +60,7 @@ def test_a_ringing_note_is_tied_over_the_bar_line_in_its_own_voice():
 
 def test_alternating_bass_and_melody_share_out_by_pitch():
     upper, lower = voices("0 5 3 2", "2 4 2 2", "1 2 1 2", "3 2 3 1", "0 1 0 1")
-    assert upper == ["1@0:1 2@1:1~ 2@1:1 2@3:1"]
+    assert upper == ["1@0:1 2@1:2 2@3:1"]
     assert lower == ["5@0:2 4@2:2"]
 
 
