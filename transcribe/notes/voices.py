@@ -14,17 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.evidence.voice_maps import VoiceMaps, shares
+from transcribe.notes.begins import Begin, possible_begins
 
 Floats = NDArray[np.float64]
-Begin = Literal["picked", "legato", "unknown"]
+How = Literal["picked", "legato", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceRules:
     """Thresholds of this file; those of the maps were chosen on made clips, apart from all real recordings."""
 
-    contour: float = 0.5  # a peak of the contour at least this sure
-    last_contour: float = 0.6  # a note ends where it was last this sure
+    contour: float = 0.5  # a peak of the contour at least this sure begins what no onset began
+    faint_contour: float = 0.25  # and this sure is a note's that is under way
+    last_contour: float = 0.35  # a note ends where it was last this sure,
+    last_held: float = 0.4  # or the map of what is held
     picked: float = 0.45
     legato: float = 0.4
     claim_semitones: float = 0.8  # a new note claims a peak this near
@@ -35,7 +38,7 @@ class VoiceRules:
     leap_before: int = 4  # frames around a leap in which a note that begins there owns the pitch
     leap_after: int = 6
     most_waited: int = 7  # frames a new note may wait for its contour to show
-    shared_frames: int = 12  # two notes may lie on one peak so long: crossings, unisons
+    shared_frames: int = 400  # two notes may lie on one peak so long: crossings, unisons
     least_frames: int = 5  # shorter notes are no notes
     rejoin_before: int = 9  # unclaimed contour that starts so many frames before a note is lost
     rejoin_after: int = 3  # or after
@@ -50,7 +53,7 @@ class Voice:
     first: int
     midi: Floats  # (n_frames,) sounding pitch
     contour: Floats  # (n_frames,) 0 to 1
-    begin: Begin
+    begin: How
     sure: float  # of its onset, 0 to 1
     string: Floats  # (6,) weight of each string, summing to 1
     palm: float  # 0 to 1
@@ -68,7 +71,7 @@ class _Track:
 
     first: int
     pitch: float
-    begin: Begin
+    begin: How
     sure: float
     onset: float  # in frames, with a fraction
     row: int
@@ -79,18 +82,25 @@ class _Track:
     seen: bool = False
 
 
-def find_voices(maps: VoiceMaps, rules: VoiceRules | None = None) -> tuple[Voice, ...]:
-    """Return the notes the maps show, in order of onset."""
+def find_voices(
+    maps: VoiceMaps, rules: VoiceRules | None = None, *, begins: tuple[Begin, ...] | None = None
+) -> tuple[Voice, ...]:
+    """Return the notes the maps show, in order of onset.
+
+    ``begins`` says where notes begin (see ``judged_begins``); without it the height of the onset maps does.
+    """
     rules = rules or VoiceRules()
-    begins = _begins(maps, rules)
+    at_frame: dict[int, list[Begin]] = {}
+    for begin in _loud_enough(maps, rules) if begins is None else begins:
+        at_frame.setdefault(begin.frame, []).append(begin)
     done: list[_Track] = []
     running: list[_Track] = []
     contour = shares(maps.contour)
     for frame in range(maps.n_frames):
         pitch, level = _peaks(contour[frame], maps, frame, rules)
         fresh = [
-            _Track(frame, float(maps.lowest_midi + row), kind, sure, at, row)
-            for at, row, kind, sure in begins.get(frame, ())
+            _Track(frame, float(maps.lowest_midi + begin.row), begin.kind, begin.sure, begin.at, begin.row)
+            for begin in at_frame.get(frame, ())
         ]
         for track in fresh:
             struck = [old for old in running if abs(old.pitch - track.pitch) <= rules.claim_semitones]
@@ -98,7 +108,7 @@ def find_voices(maps: VoiceMaps, rules: VoiceRules | None = None) -> tuple[Voice
             running = [old for old in running if old not in struck]
         running = [*fresh, *running]
         near = range(frame - rules.leap_before, frame + rules.leap_after + 1)
-        beginning = [maps.lowest_midi + row for at in near for _, row, _, _ in begins.get(at, ())]
+        beginning = [maps.lowest_midi + begin.row for at in near for begin in at_frame.get(at, ())]
         _claim(running, pitch, level, frame, beginning, rules)
         lost = [t for t in running if t.missed > (rules.most_missed if t.seen else rules.most_waited)]
         done += lost
@@ -110,38 +120,16 @@ def find_voices(maps: VoiceMaps, rules: VoiceRules | None = None) -> tuple[Voice
     return tuple(sorted((v for v in voices if v is not None), key=lambda v: (v.onset_s, v.midi[0])))
 
 
-def _begins(maps: VoiceMaps, rules: VoiceRules) -> dict[int, list[tuple[float, int, Begin, float]]]:
-    """Onsets by frame: (moment in frames, pitch row, kind, sureness); of near rivals the strongest."""
-    picked, legato = shares(maps.picked), shares(maps.legato)
-    both = np.maximum(picked / rules.picked, legato / rules.legato)
-    padded = np.pad(both, ((3, 3), (1, 1)))
-    window = np.lib.stride_tricks.sliding_window_view(padded, (7, 3)).max(axis=(2, 3))
-    found: dict[int, list[tuple[float, int, Begin, float]]] = {}
-    taken = np.zeros(both.shape, dtype=bool)
-    for frame, row in np.argwhere((both >= window) & (both >= 1.0)):
-        if taken[max(0, frame - 3) : frame + 4, max(0, row - 1) : row + 2].any():
-            continue
-        taken[frame, row] = True
-        kind: Begin = "picked" if picked[frame, row] / rules.picked >= legato[frame, row] / rules.legato else "legato"
-        shape = (picked if kind == "picked" else legato)[:, row]
-        at = _fraction(shape, int(frame))
-        found.setdefault(int(frame), []).append((at, int(row), kind, float(shape[frame])))
-    return found
-
-
-def _fraction(shape: NDArray[np.float32], frame: int) -> float:
-    """The top of a peak between frames, by a parabola through three."""
-    if not 0 < frame < shape.size - 1:
-        return float(frame)
-    before, here, after = (float(v) for v in shape[frame - 1 : frame + 2])
-    bent = before - 2 * here + after
-    return frame + (0.0 if bent >= 0 else float(np.clip(0.5 * (before - after) / bent, -0.5, 0.5)))
+def _loud_enough(maps: VoiceMaps, rules: VoiceRules) -> tuple[Begin, ...]:
+    """Beginnings by the height of the onset maps alone."""
+    least = {"picked": rules.picked, "legato": rules.legato}
+    return tuple(begin for begin in possible_begins(maps) if begin.peak >= least[begin.kind])
 
 
 def _peaks(row: NDArray[np.float32], maps: VoiceMaps, frame: int, rules: VoiceRules) -> tuple[Floats, Floats]:
     """Pitches and sureness of one frame's contour peaks."""
     padded = np.concatenate(([0.0], row, [0.0]))
-    at = np.flatnonzero((row >= rules.contour) & (row >= padded[:-2]) & (row > padded[2:]))
+    at = np.flatnonzero((row >= rules.faint_contour) & (row >= padded[:-2]) & (row > padded[2:]))
     offset = np.clip(maps.offset[frame, at] / 64.0, -1, 1) / maps.sub_bins
     return maps.bin_midi[at] + offset, row[at].astype(np.float64)
 
@@ -177,7 +165,7 @@ def _claim(
         served.add(id(track))
         if track.seen and track.missed:
             track.midi += list(np.linspace(track.pitch, float(pitch[k]), track.missed + 2)[1:-1])
-            track.contour += [rules.contour] * track.missed
+            track.contour += [rules.faint_contour] * track.missed
         if not track.seen:
             track.first = frame
         track.pitch, track.missed, track.seen = float(pitch[k]), 0, True
@@ -191,7 +179,7 @@ def _claim(
 def _begin_unclaimed(running: list[_Track], pitch: Floats, level: Floats, frame: int, rules: VoiceRules) -> None:
     """Follow contour that no note claimed: it may prove to be a note's fast bend."""
     for k in range(pitch.size):
-        if all(not t.seen or t.missed or abs(t.pitch - pitch[k]) > 0.3 for t in running):
+        if level[k] >= rules.contour and all(not t.seen or t.missed or abs(t.pitch - pitch[k]) > 0.3 for t in running):
             at, sure = float(pitch[k]), float(level[k])
             running.append(_Track(frame, at, "unknown", 0.0, float(frame), -1, [at], [sure], seen=True))
 
@@ -228,13 +216,14 @@ def _append(note: _Track, more: _Track) -> None:
 
 def _voice(track: _Track, maps: VoiceMaps, rules: VoiceRules) -> Voice | None:
     contour = np.array(track.contour)
-    sure = np.flatnonzero(contour >= rules.last_contour)
+    frames = track.first + np.arange(contour.size)
+    rows = np.clip(np.round(track.midi).astype(int) - maps.lowest_midi, 0, maps.held.shape[1] - 1)
+    sure = np.flatnonzero((contour >= rules.last_contour) | (shares(maps.held[frames, rows]) >= rules.last_held))
     if sure.size == 0 or sure[-1] + 1 < rules.least_frames:
         return None
     last = int(sure[-1]) + 1
     midi, contour = np.array(track.midi[:last]), contour[:last]
-    rows = np.clip(np.round(midi).astype(int) - maps.lowest_midi, 0, maps.held.shape[1] - 1)
-    frames = track.first + np.arange(last)
+    frames, rows = frames[:last], rows[:last]
     string = shares(maps.string[frames, rows]).sum(axis=0).astype(np.float64)
     begun = min(max(0, round(track.onset)), maps.n_frames - 1)
     return Voice(

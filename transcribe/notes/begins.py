@@ -1,0 +1,109 @@
+"""Where notes may begin in the maps of several voices, and how surely each does.
+
+The network's onset maps peak for picks, but also when a ringing string is touched, when another string's partials
+grow, and when a body answers each pluck. Every peak, low ones too, is weighed against its surroundings: what sounded
+before and goes on after it, what else begins and at which interval, whether the pitch came gliding, whether the same
+pitch answers every attack of the take, whether a delay repeats it, and whether new energy stands at the note's own
+partials (``partial_rises.py``). A small network, trained on made playing by ``training/learn_begins.py``, makes one
+probability of it.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.voice_maps import VoiceMaps, shares
+from transcribe.notes.begins_context import context_features
+from transcribe.notes.partial_rises import partial_features
+
+Floats = NDArray[np.float64]
+Kind = Literal["picked", "legato"]
+
+WEIGHTS = "begins.json"
+LEAST = 0.06  # of either onset map: lower peaks are not looked at
+APART_FRAMES, APART_ROWS = 3, 1  # of near rivals the strongest is looked at
+LEGATO_GAIN = 1.12  # the legato map runs lower than that of picks: .45 against .4 find as much
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """One place where a note may begin."""
+
+    frame: int
+    row: int  # pitch, counted from the maps' lowest
+    kind: Kind
+    at: float  # in frames, with a fraction
+    peak: float  # of the onset map, 0 to 1
+    sure: float  # that a note begins here, 0 to 1
+
+
+def judged_begins(recording: Recording, maps: VoiceMaps, *, least: float = 0.5) -> tuple[Begin, ...]:
+    """Return the places where a note begins with a probability of ``least``, in order of time."""
+    found = possible_begins(maps)
+    if not found:
+        return ()
+    sure = probability(begin_features(recording, maps, found))
+    return tuple(
+        Begin(b.frame, b.row, b.kind, b.at, b.peak, float(p)) for b, p in zip(found, sure, strict=True) if p >= least
+    )
+
+
+def possible_begins(maps: VoiceMaps, *, least: float = LEAST) -> tuple[Begin, ...]:
+    """Return every peak of the onset maps of at least ``least``, its sureness that of the peak."""
+    picked, legato = shares(maps.picked), shares(maps.legato)
+    both = np.maximum(picked, LEGATO_GAIN * legato)
+    padded = np.pad(both, ((APART_FRAMES, APART_FRAMES), (APART_ROWS, APART_ROWS)))
+    shape = (2 * APART_FRAMES + 1, 2 * APART_ROWS + 1)
+    window = np.lib.stride_tricks.sliding_window_view(padded, shape).max(axis=(2, 3))
+    taken = np.zeros(both.shape, dtype=bool)
+    found = []
+    for frame, row in np.argwhere((both >= window) & (both >= least)):
+        if taken[max(0, frame - APART_FRAMES) : frame + APART_FRAMES + 1, max(0, row - 1) : row + 2].any():
+            continue
+        taken[frame, row] = True
+        kind: Kind = "picked" if picked[frame, row] >= LEGATO_GAIN * legato[frame, row] else "legato"
+        shape_here = (picked if kind == "picked" else legato)[:, row]
+        peak = float(shape_here[frame])
+        found.append(Begin(int(frame), int(row), kind, top_between(shape_here, int(frame)), peak, peak))
+    return tuple(found)
+
+
+def top_between(values: NDArray[np.float32], frame: int) -> float:
+    """Return the place of a peak between frames, by a parabola through three."""
+    if not 0 < frame < values.size - 1:
+        return float(frame)
+    before, here, after = (float(v) for v in values[frame - 1 : frame + 2])
+    bent = before - 2 * here + after
+    return frame + (0.0 if bent >= 0 else float(np.clip(0.5 * (before - after) / bent, -0.5, 0.5)))
+
+
+def begin_features(recording: Recording, maps: VoiceMaps, found: tuple[Begin, ...]) -> Floats:
+    """Return what is known about each possible beginning, shape (n, features)."""
+    frames = np.array([begin.frame for begin in found])
+    rows = np.array([begin.row for begin in found])
+    at = np.array([begin.at for begin in found])
+    return np.concatenate(
+        [context_features(recording, maps, frames, rows), partial_features(recording, maps, frames, rows, at)], axis=1
+    )
+
+
+def probability(features: Floats) -> Floats:
+    """Return the probability that a note begins, (n,), for features (n, features)."""
+    weights = _weights()
+    hidden = (features - weights["middle"]) / weights["spread"]
+    hidden = np.tanh(np.clip(hidden, -6, 6) @ weights["first"] + weights["first_bias"])
+    return np.asarray(1 / (1 + np.exp(-(hidden @ weights["second"] + weights["second_bias"]))))
+
+
+@cache
+def _weights() -> dict[str, Floats]:
+    text = files("transcribe.notes.weights").joinpath(WEIGHTS).read_text(encoding="utf-8")
+    return {name: np.array(values, dtype=np.float64) for name, values in json.loads(text)["layers"].items()}

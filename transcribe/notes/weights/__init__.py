@@ -1,0 +1,1 @@
+"""What the rooms of notes learned from made playing; the commands that write each file stand in it."""
