@@ -1,10 +1,13 @@
-"""How well the key of a melody is found: ``python -m tests.benchmark_harmony`` (extra ``benchmark``).
+"""How well the key is found, and how well it is known how well: ``python -m tests.benchmark_harmony`` (extra
+``benchmark``).
 
-Melodies with stated keys from the corpus of music21 (``tests/corpus_melodies.py``). The tonic and the third above it
-must both be right: a dorian tune counts as minor, a mixolydian one as major, since a take document knows these two;
-modal tunes are also told apart. The Essen collection states no mode: there the tonic alone counts. Half of the tunes
-(by hash of the name) served for tuning the weights (``--fit``), the figures that count are of the other half. Nothing
-but pitch, length, place and bar length is told; keys are those the editors wrote.
+Melodies with stated keys from the corpus of music21 (``tests/corpus_melodies.py``), whole and cut to two to four bars
+(``tests/key_learning.py``). The tonic and the third above it must both be right: a dorian tune counts as minor, a
+mixolydian one as major, since a take document knows these two; modal tunes are also told apart. The Essen collection
+states no mode: there the tonic alone counts. Half of the tunes (by hash of the name) served for learning the weights
+(``--fit``), the figures that count are of the other half. Nothing but pitch, length, place and bar length is told; keys
+are those the editors wrote. The licks of ``fixtures/reference`` are asked too, with the key that they were written in
+taken away: they served for choosing the weights of the guitar's habits.
 """
 
 from __future__ import annotations
@@ -13,86 +16,48 @@ import argparse
 import tempfile
 import time
 from collections.abc import Sequence
-from fractions import Fraction
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from tests.corpus_melodies import Melody, read_melodies, write_melodies
-from transcribe.harmony.key_finding import hints, named, shares
+from tests.key_learning import MIDDLE, OPENING, WHOLE, Sample, as_module, learn, samples
+from transcribe.document.analyse import analyse
+from transcribe.document.read import read_document
+from transcribe.harmony.key_finding import guitar_scores, named, scores, scores_by, shares, weights
 from transcribe.harmony.names import fifths_of, pitch_class
-from transcribe.harmony.sounding import Sounded, strength
-from transcribe.rhythm.rhythm import Meter, Rhythm
 from transcribe.settings import HarmonySettings
 
 MODAL = ("dorian", "mixolydian", "phrygian", "lydian", "aeolian")
-OPENING_BARS = 4
-FITTED_BARS = (None, None, OPENING_BARS)
-RELIABILITY_STEPS = 5
-FIT_STEPS = 1500
+REFERENCE = Path(__file__).parents[1] / "fixtures" / "reference"
+BINS = 10  # equal steps of confidence, as in the usual expected calibration error (C. Guo et al., ICML 2017)
+Told = list[tuple[float, bool]]  # confidence, and whether the key was right
 
 
-def line_of(melody: Melody, bars: int | None = None) -> tuple[Sounded, ...]:
-    """The melody, or its first bars, as harmony hears a line."""
-    rhythm = rhythm_of(melody.bar_quarters)
-    end = None if bars is None else bars * melody.bar_quarters
-    return tuple(
-        Sounded(f"n{index}", midi, midi, start, length, start + length, strength(start, rhythm))
-        for index, (start, length, midi) in enumerate(melody.notes)
-        if end is None or start < end
-    )
-
-
-def rhythm_of(bar_quarters: Fraction) -> Rhythm:
-    """A grid of bars so long; multiples of three eighths count in dotted quarters."""
-    if bar_quarters.denominator == 2 or bar_quarters in (3, 6):
-        meter = Meter(int(bar_quarters * 2), 8) if bar_quarters != 3 else Meter(3, 4)
-    else:
-        meter = Meter(max(1, int(bar_quarters)), 4)
-    return Rhythm(100.0, meter, 0.0)
-
-
-def truth_of(melody: Melody) -> int:
-    """Index of the stated key among the 24."""
-    return pitch_class(fifths_of(melody.tonic)) + (12 if melody.is_minor else 0)
-
-
-def fit(melodies: Sequence[Melody]) -> tuple[float, ...]:
-    """Weights that make the stated keys likeliest: softmax regression, mildly kept small.
-
-    Whole tunes, and their openings at half their weight: a lick may end as a tune does, or in the middle of
-    things. The corpus has no curls; their weight stays as it is.
-    """
-    told = [*melodies] * len(FITTED_BARS)
-    lengths = [bars for bars in FITTED_BARS for _ in melodies]
-    found = np.array([hints(line_of(m, bars), m.bar_quarters) for m, bars in zip(told, lengths, strict=True)])[..., :-1]
-    right = np.zeros((len(told), 24))  # the stated key, or both keys on the tonic where no mode is stated
-    for index, melody in enumerate(told):
-        right[index, [truth_of(melody)] if melody.mode else [truth_of(melody), truth_of(melody) + 12]] = 1.0
-    # minor tunes are rare in the corpus and common on a guitar: both kinds count alike
-    minor, major = (np.array([m.mode != "" and m.is_minor == kind for m in told]) for kind in (True, False))
-    count = np.where(minor, 0.5 / minor.mean(), np.where(major, 0.5 / major.mean(), 1.0))
-    weights = np.zeros(found.shape[2])
-    for _ in range(FIT_STEPS):
-        sums = found @ weights
-        belief = np.exp(sums - sums.max(axis=1, keepdims=True))
-        belief /= belief.sum(axis=1, keepdims=True)
-        wanted = belief * right
-        wanted /= wanted.sum(axis=1, keepdims=True)
-        slope = (count[:, None] * np.einsum("nk,nkf->nf", wanted - belief, found)).mean(axis=0) - 0.001 * weights
-        weights += slope
-    return (*(round(float(weight), 2) for weight in weights), HarmonySettings().key_weights[-1])
-
-
-def share_right(melodies: Sequence[Melody], bars: int | None, settings: HarmonySettings) -> tuple[float, list]:
-    """Share of the keys found, and (confidence, right) of each."""
-    told = []
-    for melody in melodies:
-        belief = shares(hints(line_of(melody, bars), melody.bar_quarters), settings)
+def told_of(heard: Sequence[Sample], tables: np.ndarray, minor: float) -> Told:
+    """Confidence and rightness of the key of each sample; the tonic alone where no mode is stated."""
+    settings, told = HarmonySettings(), []
+    for one in heard:
+        belief = shares(scores_by(one.found, tables, minor) + guitar_scores(one.line, settings))
         best = int(belief.argmax())
-        right = best == truth_of(melody) if melody.mode else best % 12 == pitch_class(fifths_of(melody.tonic))
-        told.append((float(belief[best]), right))
-    return sum(right for _, right in told) / max(len(told), 1), told
+        tonic = pitch_class(fifths_of(one.melody.tonic))
+        told.append((float(belief[best]), best == one.truth if one.melody.mode else best % 12 == tonic))
+    return told
+
+
+def share_right(told: Told) -> float:
+    """Share of the keys found."""
+    return sum(right for _, right in told) / max(len(told), 1)
+
+
+def calibration_error(told: Told, weight: Sequence[float] | None = None) -> float:
+    """Mean difference between confidence told and share right, over equal steps of confidence."""
+    sure, right = np.array(told, dtype=float).T
+    count = np.ones(len(told)) if weight is None else np.asarray(weight)
+    place = np.minimum((sure * BINS).astype(int), BINS - 1)
+    parts = [place == step for step in range(BINS) if (place == step).any()]
+    return float(sum(abs((count * (sure - right))[part].sum()) for part in parts) / count.sum())
 
 
 def groups(melodies: Sequence[Melody]) -> dict[str, list[Melody]]:
@@ -107,50 +72,102 @@ def groups(melodies: Sequence[Melody]) -> dict[str, list[Melody]]:
     }
 
 
-def _print_wrong(melodies: Sequence[Melody], settings: HarmonySettings) -> None:
-    for melody in melodies:
-        best = int(shares(hints(line_of(melody), melody.bar_quarters), settings).argmax())
-        if best != truth_of(melody):
-            print(f"  {melody.name}: {melody.tonic} {melody.mode} read as {' '.join(named(best))}")
+def licks() -> list[tuple[str, str, str, float, str]]:
+    """Each lick of the fixtures once, with nothing told: name, its key, the key found, confidence, runner-up."""
+    found = {}
+    for path in sorted(REFERENCE.glob("*.take.json")):
+        document = read_document(path)
+        name, key = path.name.split(".")[0], document.key
+        if key is None or name in found:
+            continue
+        alone = analyse(replace(document, key=None, vamp=None, chords=(), about=None)).key
+        assert alone is not None
+        truth, best = (f"{one.tonic} {one.mode}" for one in (key, alone))
+        found[name] = (name, truth, best, alone.confidence or 0.0, alone.runner_up or "")
+    return list(found.values())
+
+
+def print_licks() -> None:
+    """Print the key of our own licks, the missed ones by name."""
+    told = licks()
+    right = [truth == best for _, truth, best, _, _ in told]
+    among_two = sum(truth in (best, second) for _, truth, best, _, second in told)
+    print(f"our own licks, nothing told: {sum(right)} of {len(told)} right, {among_two} as key or runner-up")
+    sure = HarmonySettings().sure_of_key
+    print(f"  wrong though surer than {sure}: {sum(b != t and c >= sure for _, t, b, c, _ in told)}")
+    for name, truth, best, confidence, second in told:
+        if truth != best:
+            print(f"  {name}: {truth} read as {best} ({confidence:.2f}), then {second}")
+
+
+def print_reliability(heard: Sequence[Sample], told: Told) -> None:
+    """Print what was told and what was right, by steps of confidence, and the calibration error."""
+    print("held out: confidence told and share right")
+    for name, kinds in (("whole tunes", (WHOLE,)), ("cut to 2 to 4 bars", (OPENING, "last bars", MIDDLE))):
+        mine = [pair for one, pair in zip(heard, told, strict=True) if one.kind in kinds]
+        minor = np.array([one.melody.is_minor for one in heard if one.kind in kinds])
+        alike = np.where(minor, 0.5 / minor.mean(), 0.5 / (~minor).mean())
+        print(f"  {name}: calibration error {calibration_error(mine):.3f}, "
+              f"minor and major counted alike {calibration_error(mine, alike):.3f}")  # fmt: skip
+        for step in range(BINS):
+            part = [pair for pair in mine if step <= pair[0] * BINS < step + 1 + (step == BINS - 1)]
+            if part:
+                sure = np.mean([confidence for confidence, _ in part])
+                print(f"    {step / BINS:.1f} to {(step + 1) / BINS:.1f}: told {sure:.2f}, "
+                      f"right {share_right(part):.2f} ({len(part)})")  # fmt: skip
+
+
+def print_right(halves: dict[str, list[Sample]], told: dict[str, Told]) -> None:
+    """Print the share of keys found, by kind of stretch and kind of key."""
+    print(f"{'key right':28}" + "".join(f"{half:>12}{'(heard)':>9}" for half in halves))
+    for kind in (WHOLE, OPENING, "last bars", MIDDLE):
+        print(kind if kind == WHOLE else f"{kind}, 2 to 4")
+        for name in groups([]):
+            cells = []
+            for half, heard in halves.items():
+                names = {m.name for m in groups([one.melody for one in heard])[name]}
+                mine = [pair for one, pair in zip(heard, told[half], strict=True)
+                        if one.kind == kind and one.melody.name in names]  # fmt: skip
+                cells.append(f"{share_right(mine):12.3f}{len(mine):9}")
+            print(f"  {name:26}" + "".join(cells))
 
 
 def main() -> None:
-    """Print the table."""
+    """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--melodies", type=Path, help="file to keep the melodies in; made when it is not there")
-    parser.add_argument("--fit", action="store_true", help="print weights fitted to the tuning half")
+    parser.add_argument("--fit", type=Path, metavar="FILE", help="learn the weights, write them there")
     parser.add_argument("--wrong", action="store_true", help="list the tunes of the tuning half whose key is missed")
+    parser.add_argument("--licks", action="store_true", help="our own licks alone; needs no corpus")
     arguments = parser.parse_args()
+    print_licks()
+    if arguments.licks:
+        return
     with tempfile.TemporaryDirectory() as folder:
         path = arguments.melodies or Path(folder) / "melodies.json"
         if not path.exists():
             write_melodies(path)
         melodies = read_melodies(path)
-    halves = {"tuning": [m for m in melodies if not m.held_out], "held out": [m for m in melodies if m.held_out]}
-    settings = HarmonySettings()
-    if arguments.fit:
-        settings = HarmonySettings(key_weights=fit(halves["tuning"]))
-        print("weights fitted to the tuning half:", settings.key_weights)
-    print(f"{'key right':28}" + "".join(f"{half:>12}{'(tunes)':>9}" for half in halves))
-    for bars in (None, OPENING_BARS):
-        print("whole tunes" if bars is None else f"the first {bars} bars alone")
-        for name in groups([]):
-            cells = []
-            for half in halves.values():
-                mine = groups(half)[name]
-                cells.append(f"{share_right(mine, bars, settings)[0]:12.3f}{len(mine):9}")
-            print(f"  {name:26}" + "".join(cells))
-    told = share_right([m for m in halves["held out"] if m.mode], None, settings)[1]
-    print("held out, whole tunes: confidence told and share right")
-    ranked = sorted(told)
-    for part in np.array_split(np.array(ranked, dtype=float), RELIABILITY_STEPS):
-        print(f"  {part[0, 0]:.2f} to {part[-1, 0]:.2f}: told {part[:, 0].mean():.2f}, right {part[:, 1].mean():.2f}")
-    if arguments.wrong:
-        _print_wrong([m for m in halves["tuning"] if m.mode], settings)
     began = time.perf_counter()
-    for melody in melodies[:200]:
-        shares(hints(line_of(melody), melody.bar_quarters), settings)
-    print(f"time: {(time.perf_counter() - began) / 200 * 1000:.2f} ms a tune")
+    halves = {"tuning": samples([m for m in melodies if not m.held_out]),
+              "held out": samples([m for m in melodies if m.held_out])}  # fmt: skip
+    tables, minor = weights()
+    if arguments.fit is not None:
+        stated = [one for one in halves["tuning"] if one.melody.mode]
+        tables, minor = learn(stated)
+        count = len({one.melody.name for one in stated})
+        arguments.fit.write_text(as_module(tables, minor, count), encoding="utf-8")
+    told = {half: told_of(heard, tables, minor) for half, heard in halves.items()}
+    spent_s = time.perf_counter() - began
+    print_right(halves, told)
+    stated = [one for one in halves["held out"] if one.melody.mode]
+    print_reliability(stated, told_of(stated, tables, minor))
+    if arguments.wrong:
+        for one in halves["tuning"]:
+            best = int(scores(one.found).argmax())
+            if one.kind == WHOLE and one.melody.mode and best != one.truth:
+                print(f"  {one.melody.name}: {one.melody.tonic} {one.melody.mode} read as {' '.join(named(best))}")
+    print(f"time: {spent_s / sum(map(len, halves.values())) * 1000:.2f} ms a stretch")
 
 
 if __name__ == "__main__":

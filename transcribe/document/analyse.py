@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.paragraph import paragraph
-from transcribe.harmony.backing import Bars, backing_at, chord_of, home_key, spans_from_bars, with_backing
+from transcribe.harmony.backing import Bars, backing_at, chord_of, home_key, spans_from_bars
 from transcribe.harmony.cadences import cadence
 from transcribe.harmony.chord import Chord, chord_or_none
 from transcribe.harmony.chord_span import ChordSpan
@@ -100,7 +100,7 @@ def _key(document: TakeDocument, line: Sequence[Sounded], vamp: Chord | None, se
         return replace(home_key(vamp), unknown=told.unknown if told is not None else {})
     bar = document.rhythm.meter.bar_beats if document.rhythm else None
     given = [span for span in document.chords if span.source == "given"]
-    found = find_key(with_backing(line, given), bar, settings)
+    found = find_key(line, bar, settings, given=given, capo=document.instrument.capo)
     assert found is not None  # the line has notes
     return found if told is None else replace(found, unknown=told.unknown)
 

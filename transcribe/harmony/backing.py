@@ -82,8 +82,8 @@ def home_key(vamp: Chord) -> Key:
     return Key(next(name for name in names if name in signed), mode, source="estimated")
 
 
-def with_backing(line: Sequence[Sounded], given: Sequence[ChordSpan]) -> tuple[Sounded, ...]:
-    """Return a line with the tones of the chords told under it, roots below, for whoever asks for the key of both."""
+def backing_tones(given: Sequence[ChordSpan]) -> tuple[Sounded, ...]:
+    """Return the tones of the chords told, roots below any line, for whoever asks for the key of line and chords."""
     added = []
     for index, span in enumerate(given):
         chord = chord_of(span)
@@ -95,7 +95,7 @@ def with_backing(line: Sequence[Sounded], given: Sequence[ChordSpan]) -> tuple[S
         added += [
             Sounded(f"chord {index} {pitch}", pitch, pitch, span.start_beat, length, span.end_beat) for pitch in pitches
         ]
-    return tuple(sorted((*line, *added), key=lambda note: (note.start, note.pitch, note.id)))
+    return tuple(added)
 
 
 def _joined(spans: Sequence[ChordSpan]) -> list[ChordSpan]:
