@@ -60,13 +60,14 @@ def main() -> None:
     parser.add_argument("--cache", type=Path, metavar="DIR", help="keep sounds and maps here")
     parser.add_argument("--weights", type=Path, metavar="FILE", help="another network than the shipped one")
     parser.add_argument("--path", choices=("auto", "several", "one"), default="auto", help="which way of hearing")
+    parser.add_argument("--style", choices=STYLES, action="append", help="only these licks; repeatable")
     parser.add_argument("--choosing", action="store_true", help="the licks and guitars that numbers are chosen on")
     parser.add_argument("--each", action="store_true", help="print a line a take")
     chosen = parser.parse_args()
     part: Part = "choosing" if chosen.choosing else "judging"
     bank = bank_of(tuple(chosen.bank), chosen.soundfont, cache=chosen.cache)
     counts: dict[tuple[str, str, str], Count] = defaultdict(Count)
-    for take in takes(part, bank, cache=chosen.cache):
+    for take in takes(part, bank, styles=tuple(chosen.style or STYLES), cache=chosen.cache):
         count = compared(take.notes, heard(take, chosen.path, cache=chosen.cache, weights=chosen.weights))
         counts[take.guitar, take.style, take.condition] += count
         if chosen.each:

@@ -30,7 +30,9 @@ class VoiceRules:
     last_held: float = 0.4  # or the map of what is held
     picked: float = 0.45
     legato: float = 0.4
-    claim_semitones: float = 0.8  # a new note claims a peak this near
+    ahead: tuple[int, int] = (1, 6)  # frames after an onset in which its contour is looked for, to tell its pitch
+    claim_semitones: float = 0.6  # a new note claims a peak this near
+    struck_semitones: float = 0.5  # and ends a note that sounds this near
     follow_semitones: float = 0.7  # a running note follows this far from frame to frame
     missed_semitones: float = 0.25  # and this much farther for each frame it was lost
     most_missed: int = 2  # frames
@@ -99,11 +101,11 @@ def find_voices(
     for frame in range(maps.n_frames):
         pitch, level = _peaks(contour[frame], maps, frame, rules)
         fresh = [
-            _Track(frame, float(maps.lowest_midi + begin.row), begin.kind, begin.sure, begin.at, begin.row)
+            _Track(frame, _pitch_ahead(contour, maps, begin, rules), begin.kind, begin.sure, begin.at, begin.row)
             for begin in at_frame.get(frame, ())
         ]
         for track in fresh:
-            struck = [old for old in running if abs(old.pitch - track.pitch) <= rules.claim_semitones]
+            struck = [old for old in running if abs(old.pitch - track.pitch) <= rules.struck_semitones]
             done += struck
             running = [old for old in running if old not in struck]
         running = [*fresh, *running]
@@ -124,6 +126,19 @@ def _loud_enough(maps: VoiceMaps, rules: VoiceRules) -> tuple[Begin, ...]:
     """Beginnings by the height of the onset maps alone."""
     least = {"picked": rules.picked, "legato": rules.legato}
     return tuple(begin for begin in possible_begins(maps) if begin.peak >= least[begin.kind])
+
+
+def _pitch_ahead(contour: NDArray[np.float32], maps: VoiceMaps, begin: Begin, rules: VoiceRules) -> float:
+    """The pitch that stands nearest an onset's semitone just after it."""
+    first, last = rules.ahead
+    middle = begin.row * maps.sub_bins + maps.sub_bins // 2
+    bins = np.arange(max(0, middle - maps.sub_bins + 1), min(contour.shape[1], middle + maps.sub_bins))
+    level = contour[begin.frame + first : begin.frame + last + 1, bins]
+    if level.size == 0 or level.mean(axis=0).max() < rules.faint_contour:
+        return float(maps.lowest_midi + begin.row)
+    best = int(bins[level.mean(axis=0).argmax()])
+    frame = min(begin.frame + last, maps.n_frames - 1)
+    return float(maps.bin_midi[best] + np.clip(maps.offset[frame, best] / 64.0, -1, 1) / maps.sub_bins)
 
 
 def _peaks(row: NDArray[np.float32], maps: VoiceMaps, frame: int, rules: VoiceRules) -> tuple[Floats, Floats]:
