@@ -17,7 +17,8 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
     parser = subparsers.add_parser(
         "score",
         help="measure a draft against a reference",
-        description="Measure a draft against a reference: notes, bends, slides, attacks, strings and rhythm.",
+        description="Measure a draft against a reference: notes, bends, slides, attacks, strings and rhythm, "
+        "and whether its doubts stand where it is wrong.",
         epilog=EXAMPLE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -61,6 +61,38 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
+class Caught:
+    """How many wrong things a doubt stands at, and how many right ones."""
+
+    wrong: int
+    caught: int
+    right: int
+    marked: int
+
+    def __post_init__(self) -> None:
+        if not (0 <= self.caught <= self.wrong and 0 <= self.marked <= self.right):
+            raise ValueRuleError(f"no more can be doubted than there are; got {self}")
+
+    @property
+    def caught_share(self) -> float | None:
+        """Share of the wrong that is doubted; None when nothing is wrong."""
+        return self.caught / self.wrong if self.wrong else None
+
+    @property
+    def marked_share(self) -> float | None:
+        """Share of the right that is doubted all the same; None when nothing is right."""
+        return self.marked / self.right if self.right else None
+
+    def __add__(self, other: Caught) -> Caught:
+        return Caught(
+            self.wrong + other.wrong,
+            self.caught + other.caught,
+            self.right + other.right,
+            self.marked + other.marked,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Spread:
     """Sizes of errors."""
 
@@ -104,6 +136,9 @@ class Scores:
     fingers: Share  # of those with the right string and fret
     rhythm: Share  # bar, beat and value, of the notes found
     tempo: Share  # within 4 %
+    note_doubts: Caught  # notes of the draft: wrong ones pair with nothing; missed notes no doubt can mark
+    attack_doubts: Caught  # picked, hammered, pulled or slid to, of the notes found
+    gesture_doubts: Caught  # notes found that are written with a bend or slide
 
     def __add__(self, other: Scores) -> Scores:
         return Scores(**{name: getattr(self, name) + getattr(other, name) for name in Scores.__dataclass_fields__})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from transcribe.evaluate.scores import Found, Scores, Share, Spread
+from transcribe.evaluate.scores import Caught, Found, Scores, Share, Spread
 
 FOUND_ROWS = (
     ("notes", "notes: right semitone, start within 50 ms"),
@@ -29,6 +29,12 @@ SPREAD_ROWS = (
     ("bend_size_error_cents", "size of bends", "cents"),
 )
 
+CAUGHT_ROWS = (
+    ("note_doubts", "notes that were not played, or not there"),
+    ("attack_doubts", "attacks called wrong, of the notes found"),
+    ("gesture_doubts", "bends and slides called wrong, of the notes found"),
+)
+
 
 def format_scores(scores: Scores) -> str:
     """Return the scores as lines of text; what nobody played and nobody wrote has a dash."""
@@ -47,6 +53,12 @@ def format_scores(scores: Scores) -> str:
     for name, words, unit in SPREAD_ROWS:
         spread: Spread = getattr(scores, name)
         lines.append(f"{words:52}{_size(spread.part(0.5)):>6}{_size(spread.part(0.9)):>12}  {unit}")
+    lines += ["", f"{'doubts':52}{'wrong ones caught':>18}{'right ones marked':>20}"]
+    for name, words in CAUGHT_ROWS:
+        caught: Caught = getattr(scores, name)
+        lines.append(f"{words:52}{_of(caught.caught, caught.wrong):>18}{_of(caught.marked, caught.right):>20}")
+    missed = scores.notes.wanted - scores.notes.right
+    lines.append(f"{'notes missed, which no doubt can mark':52}{missed:>18}")
     return "\n".join(lines)
 
 
@@ -66,10 +78,24 @@ def scores_to_json(scores: Scores) -> dict[str, Any]:
     for name, _ in SHARE_ROWS:
         share: Share = getattr(scores, name)
         told[name] = {"right": share.right, "judged": share.judged, "share": _rounded(share.share)}
+    for name, _ in CAUGHT_ROWS:
+        caught: Caught = getattr(scores, name)
+        told[name] = {
+            "wrong": caught.wrong,
+            "caught": caught.caught,
+            "right": caught.right,
+            "marked": caught.marked,
+            "caught_share": _rounded(caught.caught_share),
+            "marked_share": _rounded(caught.marked_share),
+        }
     for name, _, _ in SPREAD_ROWS:
         spread: Spread = getattr(scores, name)
         told[name] = {"median": _rounded(spread.part(0.5)), "nine_in_ten": _rounded(spread.part(0.9))}
     return told
+
+
+def _of(some: int, every: int) -> str:
+    return "-" if every == 0 else f"{some} of {every} ({some / every:.0%})"
 
 
 def _number(value: float | None) -> str:

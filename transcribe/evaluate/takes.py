@@ -8,6 +8,7 @@ from typing import Any
 
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
+from transcribe.evaluate.doubts import attack_doubts, gesture_doubts, note_doubts
 from transcribe.evaluate.gestures import is_curl, match_bends, same_slide, same_vibrato
 from transcribe.evaluate.matching import Pairs, match_notes, match_onsets
 from transcribe.evaluate.scores import Found, Scores, Share, Spread
@@ -67,6 +68,9 @@ def score_takes(draft: Document, reference: Document) -> Scores:
         fingers=_fingers(found.couples),
         rhythm=_rhythm(found.couples),
         tempo=_tempo(wanted_doc, written_doc),
+        note_doubts=note_doubts(written_doc, written_kept, found.couples),
+        attack_doubts=attack_doubts(written_doc, found.couples),
+        gesture_doubts=gesture_doubts(written_doc, found.couples),
     )
 
 

@@ -2,36 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from transcribe.audio.recording import Recording
+from transcribe.notes.doubt_words import likeliest_reason
 from transcribe.notes.intonation import nearest_size_cents, size_name
 from transcribe.notes.note import Bend, Doubt, Note
-from transcribe.notes.weigh import Grounds
+from transcribe.notes.odds import Odds
 from transcribe.settings import NoteSettings
 
+NOTE, ATTACK, GESTURE = "note", "attack", "gesture"  # what a doubt is about
 
-def doubts_about(note: Note, grounds: Grounds, settings: NoteSettings) -> tuple[Doubt, ...]:
-    """Return the doubts about one note, the gravest first."""
-    said: list[str] = []
-    if grounds.octave > settings.octave_unsure:
-        said.append("this may sound an octave lower")
-    if grounds.off_cents > settings.between_frets_cents:
-        said.append(f"the pitch lies between two frets ({note.cents or 0.0:+.0f} cents)")
-    if note.attack == "picked" and grounds.strike < settings.pick_doubted:
-        said.append("soft start: it may be the note before ringing on, or a hammer-on, pull-off or slide")
-    if note.attack == "unknown":
-        said.append("no start was heard: it may be another string or the room ringing on")
-    if note.attack in ("hammer-on", "pull-off", "slide") and grounds.strike < settings.legato_doubted:
-        said.append(f"picked or {note.attack}: not plain")
-    if grounds.length_s < settings.short_note_s and note.mute == "none":
-        said.append(f"very short ({1000 * grounds.length_s:.0f} ms): it may be pick or finger noise")
-    if grounds.salience < settings.salience_doubted and note.mute != "dead":
-        said.append("the pitch is hard to hear here")
-    if (note.bends or note.slide is not None) and grounds.gestures < settings.gesture_doubted:
-        said.append("bend or slide: the move between the pitches was too quick or too noisy to tell")
-    said += [text for bend in note.bends if (text := between_targets(bend, settings)) is not None]
-    return tuple(Doubt(text, note.id) for text in said)
+
+def doubts_about(
+    note: Note, grounds: Mapping[str, float], odds: Odds, settings: NoteSettings, *, attack: Odds | None = None
+) -> tuple[Doubt, ...]:
+    """Return the doubts about one note, the gravest first: is it there at all, how was it begun, what did it do.
+
+    ``odds`` weigh the note, ``attack`` whether it was picked or begun by the fretting hand.
+    """
+    found: list[tuple[str, str]] = []
+    if odds.of(grounds) < odds.doubted_below:
+        found.append((NOTE, likeliest_reason(grounds, odds)))
+    elif attack is not None and note.attack != "unknown" and attack.of(grounds) < attack.doubted_below:
+        other = "hammer-on, pull-off or slide" if note.attack == "picked" else "picked"
+        found.append((ATTACK, f"{note.attack} or {other}: not plain"))
+    if (note.bends or note.slide is not None) and grounds.get("gestures", 1.0) < settings.gesture_doubted:
+        found.append((GESTURE, "bend or slide: the move between the pitches was too quick or too noisy to tell"))
+    found += [(GESTURE, why) for bend in note.bends if (why := between_targets(bend, settings)) is not None]
+    return tuple(Doubt(why, note.id, about=about) for about, why in dict.fromkeys(found))
 
 
 def between_targets(bend: Bend, settings: NoteSettings) -> str | None:
@@ -92,7 +93,7 @@ def second_opinion_doubts(
         own = note.midi + (float(np.median(known)) + tuning_offset_cents) / 100.0
         apart = round(float(np.median(heard)) - own)
         if apart:
-            doubts.append(Doubt(f"a second tracker hears this {_interval(apart)}", note.id))
+            doubts.append(Doubt(f"a second tracker hears this {_interval(apart)}", note.id, about=NOTE))
     return tuple(doubts)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
 from transcribe.notes.attack import envelope, find_strikes
+from transcribe.notes.confidence_weights import ATTACK_OF_A_LINE
 from transcribe.notes.doubts import doubts_about, doubts_about_take
 from transcribe.notes.echoes import delay_s, without_echoes
 from transcribe.notes.endings import without_leftovers
@@ -89,7 +90,9 @@ def hear_notes(
     doubts = [
         replace(doubt, note=heard_at[note.onset_s])
         for note, grounds in weighed
-        for doubt in doubts_about(note, grounds, rules)
+        for doubt in doubts_about(
+            note, grounds.values(), grounds.odds, rules, attack=ATTACK_OF_A_LINE if second is not None else None
+        )
     ]
     told = {heard_at[note.onset_s]: grounds.values() for note, grounds in weighed}
     report(4, 4)

@@ -14,12 +14,14 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.refine import refine_pitch
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, envelope
-from transcribe.notes.doubts import doubts_about_take
+from transcribe.notes.begins import judged_begins
+from transcribe.notes.confidence_weights import ATTACK_OF_SEVERAL, SEVERAL
+from transcribe.notes.doubts import doubts_about, doubts_about_take
 from transcribe.notes.fine import tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.hear import Heard
 from transcribe.notes.moves import Line
-from transcribe.notes.naming import named_anew
+from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.voices import Voice, find_voices
@@ -34,7 +36,7 @@ MARGIN_S = 0.3  # of sound around a voice whose pitch is read
 FARTHEST = 0.3  # semitones the map's pitch is moved at most
 SLOWEST_LEGATO_S = 0.08  # a legato note begins this soon after the one it comes from ends
 WIDEST_LEGATO = 7.5  # semitones
-SURE_DOUBTED, CONTOUR_DOUBTED = 0.65, 0.7
+CUT = "it sounds from the start of the take: its beginning was cut"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,29 +61,32 @@ def hear_voices(
     recording: Recording, maps: VoiceMaps, settings: Settings, *, reference_hz: float = CONCERT_A_HZ
 ) -> Heard:
     """Return the notes of several voices, with gestures, confidences and doubts; see ``hear_notes``."""
-    voices = find_voices(maps)
+    voices = find_voices(maps, begins=judged_begins(recording, maps))
     lines = _lines(recording, maps, voices, settings)
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = float(12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0)
     loudness = envelope(recording)
     level = [replace(line, midi=line.midi - offset) for line in lines]
     told: list[Note] = []
-    doubts: list[tuple[float, int, str]] = []
+    doubts: list[Doubt] = []
     grounds = grounds_of_voices(recording, maps, voices, loudness)
-    weighed: dict[tuple[float, int], dict[str, float]] = {}
+    values: dict[str, dict[str, float]] = {}
     for k, voice in enumerate(voices):
         attack = _attack(k, voices, level)
         parts = _parts(voice, level[k], attack, recording, offset, settings)
         for n, part in enumerate(parts):
+            weighed = replace(grounds[k], inside=float(n > 0)).values()
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
-            told.append(note)
-            weighed[(note.onset_s, note.midi)] = grounds[k].values()
-            doubts += [(note.onset_s, note.midi, why) for why in _why_doubted(voice, first=n == 0)]
+            told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3)))
+            values[note.id] = weighed
+            about = doubts_about(note, weighed, SEVERAL, settings.notes, attack=ATTACK_OF_SEVERAL if n == 0 else None)
+            cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
+            doubts += [*about, *cut]
+    names = new_names(tuple(told))
     notes = named_anew(tuple(told))
-    at = {(note.onset_s, note.midi): note.id for note in notes}
-    of_notes = [Doubt(why, at[(onset_s, midi)]) for onset_s, midi, why in doubts]
+    of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
-    return Heard(notes, tuning.cents, said, {at[key]: values for key, values in weighed.items()})
+    return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items()})
 
 
 def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:
@@ -169,7 +174,6 @@ def _note(name: str, part: Part, attack: Attack, voice: Voice, line: Line, loudn
         midi=int(np.clip(part.midi, 0, 127)),
         cents=round(part.rest_cents, 1),
         level_db=round(level, 1),
-        confidence=round(float(np.clip(voice.sure * np.median(voice.contour), 0.05, 1.0)), 3),
         attack=attack,
         bends=part.bends,
         slide=slide,
@@ -177,16 +181,3 @@ def _note(name: str, part: Part, attack: Attack, voice: Voice, line: Line, loudn
         mute="palm" if voice.palm > 0.5 and attack == "picked" else "none",
         contour=contour,
     )
-
-
-def _why_doubted(voice: Voice, *, first: bool) -> list[str]:
-    """Doubts in words a player uses."""
-    if not first:
-        return []
-    if voice.begin == "unknown":
-        return ["it sounds from the start of the take: its beginning was cut"]
-    if voice.sure < SURE_DOUBTED:
-        return ["perhaps no note of its own: another string, the body or a hand may have made it sound"]
-    if float(np.median(voice.contour)) < CONTOUR_DOUBTED:
-        return ["its pitch is unsure among the other strings"]
-    return []

@@ -91,11 +91,18 @@ def dead_notes(knocks: tuple[Strike, ...], notes: tuple[Note, ...], loudness: En
     return named_anew((*notes, *made))
 
 
+def new_names(notes: tuple[Note, ...]) -> dict[str, str]:
+    """Return n1, n2 ... in time order by the names notes have now; a dead note has none yet."""
+    return {note.id: f"n{n + 1}" for n, note in enumerate(_in_order(notes)) if note.id != DEAD}
+
+
+def _in_order(notes: tuple[Note, ...]) -> list[Note]:
+    return sorted(notes, key=lambda note: (note.onset_s, note.midi))
+
+
 def named_anew(notes: tuple[Note, ...]) -> tuple[Note, ...]:
     """Return the notes in time order, named n1, n2 ...; a slide to a note that is not among them is forgotten."""
-    every = sorted(notes, key=lambda note: (note.onset_s, note.midi))
-    names = {note.id: f"n{n + 1}" for n, note in enumerate(every) if note.id != DEAD}
-    told = []
+    every, names, told = _in_order(notes), new_names(notes), []
     for n, note in enumerate(every):
         slide = note.slide
         if slide is not None and slide.to is not None:

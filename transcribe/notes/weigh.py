@@ -48,6 +48,7 @@ class Second:
     onset: float  # how surely it hears a note of this pitch begin here, 0 to 1
     held: float  # part of the note's length in which it hears this pitch, 0 to 1
     other: float  # part in which it hears another pitch alone, 0 to 1
+    legato: float  # 1 where it hears the note hammered, pulled or slid to, 0 picked, one half where it hears none
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ class Grounds:
         told["step"] = self.strike if self.legato else 1.0
         if self.second is not None:
             told |= {f"second_{name}": float(getattr(self.second, name)) for name in Second.__slots__}
+            told["agrees"] = 1.0 - abs(self.second.legato - self.legato)
         return told
 
     @property
@@ -93,14 +95,15 @@ def confidence_of(grounds: Grounds) -> float:
 def second_hearing(onset_s: float, times_s: Floats, midi: Floats, heard: Voices) -> Second:
     """Return what the network's voices say of a note: its start, and its sounding pitch at each time."""
     frames = np.round((times_s - heard.start_s) / heard.hop_s).astype(int)
-    sure, begins_at = 0.0, float(np.median(midi[:6]))
+    sure, legato, begins_at = 0.0, 0.5, float(np.median(midi[:6]))
     same, other = np.zeros(frames.size, dtype=bool), np.zeros(frames.size, dtype=bool)
     for voice in heard.between(int(frames[0]) - MARGIN, int(frames[-1])):
         away = abs(float(np.median(voice.midi[:6])) - begins_at)
         if abs(voice.onset_s - onset_s) <= AGREE_S and away <= AGREE_SEMITONES:
+            legato = float(voice.begin == "legato") if voice.sure > sure else legato
             sure = max(sure, voice.sure)
         inside = (frames >= voice.first) & (frames <= voice.last)
         near = np.abs(voice.midi[frames[inside] - voice.first] - midi[inside]) <= AGREE_SEMITONES
         same[np.flatnonzero(inside)[near]] = True
         other[np.flatnonzero(inside)[~near]] = True
-    return Second(sure, float(same.mean()), float((other & ~same).mean()))
+    return Second(sure, float(same.mean()), float((other & ~same).mean()), legato)

@@ -22,6 +22,7 @@ OVERTONES = (12.0, 19.0, 24.0, 28.0, 31.0)  # semitones from a note to its parti
 NEAR_SEMITONES = 0.6
 LONGEST_S = 1.0  # times longer than this are all the same to the weighing
 TOGETHER_S = 0.05
+HABIT_S = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,10 @@ class VoiceGrounds:
     repeats_db: float  # how far below the loudest note of its pitch in the second before; 0 with none
     together: float  # notes that begin with it, itself among them
     unsteady_cents: float  # middle change of pitch from frame to frame
+    habit: float  # share of the moments around at which a note of its pitch begins: a body answers every pluck
     legato: float  # 1 for a note that the fretting hand began
+    plain: float  # how plainly the onset maps say picked, or legato, at its onset: 0 even, 1 wholly
+    inside: float  # 1 for a note found inside another by a slide
     midi: float
 
     def values(self) -> dict[str, float]:
@@ -86,7 +90,10 @@ def grounds_of_voices(
                 repeats_db=max(0.0, float(after[recent].max(initial=after[k]) - after[k])),
                 together=float((np.abs(onset - onset[k]) < TOGETHER_S).sum()),
                 unsteady_cents=100.0 * float(np.median(np.abs(np.diff(voice.midi)))) if voice.midi.size > 1 else 0.0,
+                habit=_habit(k, first, onset),
                 legato=float(voice.begin == "legato"),
+                plain=_plain(maps, voice, first[k]),
+                inside=0.0,
                 midi=float(first[k]),
             )
         )
@@ -98,6 +105,23 @@ def _partner(away: Floats, louder_db: Floats, sounding: NDArray[np.bool_], side:
     steps = side * np.array(OVERTONES)
     related = sounding & (np.abs(away[:, None] - steps).min(axis=1) < NEAR_SEMITONES)
     return float(np.clip((louder_db[related].max(initial=-30.0) + 30.0) / 30.0, 0.0, 1.0))
+
+
+def _habit(k: int, first: Floats, onset: Floats) -> float:
+    """Share of the other moments within some seconds at which a note of one pitch begins."""
+    near = (np.abs(onset - onset[k]) < HABIT_S) & (np.abs(onset - onset[k]) >= TOGETHER_S)
+    moments = np.unique(np.round(onset[near] / (2 * TOGETHER_S)))
+    same = np.unique(np.round(onset[near & (np.abs(first - first[k]) < NEAR_SEMITONES)] / (2 * TOGETHER_S)))
+    return float(same.size / moments.size) if moments.size else 0.0
+
+
+def _plain(maps: VoiceMaps, voice: Voice, midi: float) -> float:
+    """How far apart the maps of picks and of legato stand at the onset, against their sum."""
+    frame = round((voice.onset_s - maps.start_s) / maps.hop_s)
+    row = int(np.clip(round(midi) - maps.lowest_midi, 0, maps.picked.shape[1] - 1))
+    span = slice(max(0, frame - 2), max(0, frame - 2) + 5)
+    picked, legato = (float(each[span, row].max(initial=0)) for each in (maps.picked, maps.legato))
+    return abs(picked - legato) / max(picked + legato, 1.0)
 
 
 def _own_db(recording: Recording, voice: Voice, moments_s: tuple[float, float]) -> float:

@@ -42,7 +42,7 @@ def rhythm_doubts(notes: Sequence[Note], rhythm: Rhythm, settings: RhythmSetting
         if abs(item.stray_s) > settings.stray_s:
             when = "after" if item.stray_s > 0 else "before"
             played = f"played {abs(item.stray_s) * 1000:.0f} ms {when} the place it is written in"
-            doubts.append(Doubt(f"{played}; its rhythm may differ", item.moment.ids[0]))
+            doubts.append(Doubt(f"{played}; its rhythm may differ", item.moment.ids[0], about="rhythm"))
     return tuple(doubts)
 
 

@@ -1,0 +1,120 @@
+"""Takes with their truth, heard by both paths, to rows of grounds: right or wrong."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from transcribe.audio.recording import Recording
+from transcribe.errors import ReadError, TakesheetError
+from transcribe.evaluate.matching import match_notes
+from transcribe.evidence.crepe import crepe_evidence
+from transcribe.evidence.network import voice_maps
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.hear import Heard, hear_notes
+from transcribe.notes.hear_voices import hear_voices, sounds_together
+from transcribe.notes.note import Note
+from transcribe.notes.voices import find_voices
+from transcribe.notes.weigh import heard_voices
+from transcribe.settings import Settings
+
+SOUNDS = (".flac", ".wav")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One note that was heard: by which path, what speaks for it, and whether it was played."""
+
+    take: str
+    guitar: str
+    path: str  # "line" or "several"
+    grounds: Mapping[str, float]
+    right: bool
+    attack_right: bool
+    marked: bool  # a doubt names it
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """A take's name, its guitar (takes of one are kept together when learning is tested), and what was played."""
+
+    name: str
+    guitar: str
+    notes: tuple[Note, ...]
+
+
+def keep_all(settings: Settings) -> Settings:
+    """Return the settings with which no note is left out for being unsure: learning needs the wrong ones."""
+    return replace(settings, notes=replace(settings.notes, least_confidence=0.0))
+
+
+def heard_by_its_path(
+    recording: Recording, maps: VoiceMaps | None = None, settings: Settings | None = None
+) -> tuple[str, Heard]:
+    """Return the path a draft would take, "line" or "several", and what it hears."""
+    settings = settings or Settings()
+    maps = maps or voice_maps(recording, threads=1)
+    voices = find_voices(maps)
+    if sounds_together(voices):
+        return "several", hear_voices(recording, maps, settings)
+    evidence = crepe_evidence(recording, settings.evidence)
+    return "line", hear_notes(recording, evidence, settings, second=heard_voices(maps, voices))
+
+
+def rows_of(truth: Truth, path: str, heard: Heard) -> list[Row]:
+    """Return a row for each note heard; dead notes have no pitch and are left out."""
+    notes = [note for note in heard.notes if note.id in heard.grounds and note.mute != "dead"]
+    pairs = {there: here for here, there in match_notes(truth.notes, notes)}
+    marked = {doubt.note for doubt in heard.doubts}
+    return [
+        Row(
+            truth.name,
+            truth.guitar,
+            path,
+            heard.grounds[note.id],
+            k in pairs,
+            k in pairs and _attack(truth.notes[pairs[k]]) == _attack(note),
+            note.id in marked,
+        )
+        for k, note in enumerate(notes)
+    ]
+
+
+def _attack(note: Note) -> str:
+    return "legato" if note.attack in ("hammer-on", "pull-off", "slide") else "picked"
+
+
+def takes_in(folders: Sequence[Path]) -> Iterator[tuple[Path, Truth]]:
+    """Yield the sounds of folders that have a truth beside them, and the truth.
+
+    ``NAME.flac`` or ``NAME.wav`` goes with ``NAME.take.json``, a take document, or ``NAME.notes.tsv``, a table with the
+    columns onset_s and midi and perhaps attack. What stands after the first full stop of NAME names its guitar.
+    """
+    for folder in folders:
+        for sound in sorted(path for path in folder.iterdir() if path.suffix in SOUNDS):
+            notes = _truth(sound)
+            if notes is not None:
+                yield sound, Truth(sound.stem, sound.stem.partition(".")[2] or folder.name, notes)
+
+
+def _truth(sound: Path) -> tuple[Note, ...] | None:
+    document, table = sound.with_suffix(".take.json"), sound.with_suffix(".notes.tsv")
+    if document.is_file():
+        from transcribe.document.read import read_document
+
+        return tuple(take.note for take in read_document(document).notes if take.note.mute != "dead")
+    if not table.is_file():
+        return None
+    try:
+        lines = (line for line in table.read_text(encoding="utf-8").splitlines() if not line.startswith("#"))
+        return tuple(_listed(k, row) for k, row in enumerate(csv.DictReader(lines, delimiter="\t")))
+    except (KeyError, ValueError, TakesheetError) as error:
+        raise ReadError(f"{table} has no onset_s and midi in each row", "Write them with tabs between.") from error
+
+
+def _listed(number: int, row: Mapping[str, str]) -> Note:
+    at_s = float(row["onset_s"])
+    legato = row.get("attack") in ("legato", "hammer-on", "pull-off", "slide")
+    return Note(f"r{number}", at_s, at_s + 0.1, round(float(row["midi"])), attack="hammer-on" if legato else "picked")
