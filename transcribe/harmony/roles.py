@@ -29,26 +29,29 @@ def tonic_fifths(key: Key) -> int:
     return fifths_of(key.tonic)
 
 
-def role(chord: Chord, key: Key) -> str:
+def role(chord: Chord, key: Key, following: Chord | None = None) -> str:
     """Return the place of a chord in a key: "I", "ii", "V7", "bVII", "V7/V".
 
     A major triad or dominant seventh outside the scale that leads by a falling fifth to a major or minor chord of the
-    key is a secondary dominant; in a blues, I7 and IV7 keep their names.
+    key is a secondary dominant. I7 and IV7 keep their names, as in a blues, unless I7 leads to a plain IV in the chord
+    ``following``.
 
     >>> role(Chord("A", "7"), Key("G", "major")), role(Chord("F"), Key("G", "major"))
     ('V7/V', 'bVII')
+    >>> role(Chord("C", "7"), Key("C", "major")), role(Chord("C", "7"), Key("C", "major"), Chord("F"))
+    ('I7', 'V7/IV')
     """
-    applied = _applied(chord, key)
+    applied = _applied(chord, key, following)
     return applied if applied is not None else _plain(chord, key)
 
 
-def figured_role(chord: Chord, key: Key) -> str:
+def figured_role(chord: Chord, key: Key, following: Chord | None = None) -> str:
     """Return the numeral with its figured bass instead of a bass note: "V65", "ii6", "vii°42".
 
     >>> figured_role(Chord("D", "7", "F#"), Key("G", "major"))
     'V65'
     """
-    whole = role(chord, key)
+    whole = role(chord, key, following)
     numeral, slash, goal = whole.partition("/")
     if chord.inversion < 0:
         return whole
@@ -101,7 +104,7 @@ def _has_minor_third(steps: int, key: Key) -> bool:
     return steps - 3 in scale and steps + 4 not in scale
 
 
-def _applied(chord: Chord, key: Key) -> str | None:
+def _applied(chord: Chord, key: Key, following: Chord | None) -> str | None:
     """Return "V/x" or "V7/x" for a secondary dominant, "vii°7/x" for its leading-tone chord, else None."""
     place = _near(fifths_of(chord.root) - tonic_fifths(key))
     if chord.kind in ("", "7", "9", "7b9"):
@@ -113,9 +116,14 @@ def _applied(chord: Chord, key: Key) -> str | None:
     goals = _goals(key)
     if goal not in goals or _belongs(chord, key):
         return None
-    if numeral == "V" and place in (0, -1):
+    if numeral == "V" and place in (0, -1) and not (place == 0 and _falls_to_four(following, key)):
         return None  # I7 and IV7 of a blues; the major I and IV of a minor key
     return f"{numeral}{KIND_SIGNS.get(chord.kind, '')}/{goals[goal]}"
+
+
+def _falls_to_four(following: Chord | None, key: Key) -> bool:
+    """Return whether the next chord is a plain IV: in a blues it is a seventh chord of its own."""
+    return following is not None and not following.is_dominant and fifths_of(following.root) == tonic_fifths(key) - 1
 
 
 def _goals(key: Key) -> dict[int, str]:

@@ -101,3 +101,17 @@ def test_symbols_are_spelled_in_the_key():
     assert names(line((58, 62, 65)), C) == ["Bb"]
     assert names(line((54, 58, 61)), key_from_text("B")) == ["F#"]
     assert chord_from_text("F#").pitch_classes == (6, 10, 1)
+
+
+def test_a_fourth_that_falls_to_the_third_is_no_chord_of_its_own():
+    suspended = line(((55, 62, 67, 72), "1"), ((55, 62, 67, 71), "1"), ((48, 55, 64, 72), "2"))
+    assert names(suspended, C) == ["G", "C"]
+
+
+def test_a_fourth_that_stays_is_a_chord():
+    assert names(line(((55, 62, 67, 72), "2"), ((48, 55, 64, 72), "2")), C) == ["Gsus4", "C"]
+
+
+def test_a_ninth_in_passing_belongs_to_the_line():
+    passing = line(((48, 55, 64), "1"), ((48, 55, 62, 64), "1/2"), ((48, 55, 60, 64), "1/2"))
+    assert names(passing, C) == ["C"]

@@ -49,3 +49,18 @@ def test_moving_key_and_chord_leaves_the_numeral(kind, steps, tonic):
     plain = key_from_text("C")
     moved = key_from_text(tonic)
     assert role(chord.transposed(moved.fifths), moved) == role(chord, plain)
+
+
+@pytest.mark.parametrize(
+    ("key", "symbol", "following", "numeral"),
+    [
+        ("C", "C7", "F", "V7/IV"),
+        ("C", "C7", "F7", "I7"),  # a blues
+        ("C", "C7", "G", "I7"),
+        ("A minor", "A", "Dm", "V/iv"),
+        ("A minor", "A", "E", "I"),
+        ("C", "F7", "Bb", "IV7"),
+    ],
+)
+def test_a_seventh_on_the_tonic_leads_to_a_plain_four(key, symbol, following, numeral):
+    assert role(chord_from_text(symbol), key_from_text(key), chord_from_text(following)) == numeral
