@@ -13,10 +13,13 @@ def unplayable_places(document: TakeDocument) -> list[str]:
     """Return one line for each note or pair of notes that no hand could play as written."""
     found = [line for take in document.notes for line in _alone(take, document)]
     by_id = {take.id: take for take in document.notes}
-    for before, here in zip(document.notes, document.notes[1:], strict=False):
-        found += _together(before, here, document)
-        if here.note.attack in ("hammer-on", "pull-off", "slide"):
-            found += _joined(before, here)
+    for index, here in enumerate(document.notes):
+        earlier = document.notes[:index]
+        for before in earlier:
+            if before is earlier[-1] or before.note.offset_s - here.note.onset_s > OVERLAP_S:
+                found += _together(before, here, document)
+        if earlier and here.note.attack in ("hammer-on", "pull-off", "slide"):
+            found += _joined(_left_for(here, earlier), here)
     for take in document.notes:
         slide = take.note.slide
         if slide is not None and slide.to is not None:
@@ -41,6 +44,15 @@ def _alone(take: TakeNote, document: TakeDocument) -> list[str]:
     if take.note.highest_bend_cents > LARGEST_BEND_CENTS:
         lines.append(f"{take.id} is bent by {take.note.highest_bend_cents:.0f} cents")
     return lines
+
+
+def _left_for(here: TakeNote, earlier: tuple[TakeNote, ...]) -> TakeNote:
+    """Return the note a finger came from: the last on its string if it ran up to here, else the one before."""
+    for before in reversed(earlier):
+        same = before.placement and here.placement and before.placement.string == here.placement.string
+        if same and here.note.onset_s - before.note.offset_s <= OVERLAP_S:
+            return before
+    return earlier[-1]
 
 
 def _joined(before: TakeNote, here: TakeNote) -> list[str]:
