@@ -33,8 +33,8 @@ def role(chord: Chord, key: Key, following: Chord | None = None) -> str:
     """Return the place of a chord in a key: "I", "ii", "V7", "bVII", "V7/V".
 
     A major triad or dominant seventh outside the scale that leads by a falling fifth to a major or minor chord of the
-    key is a secondary dominant. I7 and IV7 keep their names, as in a blues, unless I7 leads to a plain IV in the chord
-    ``following``.
+    key is a secondary dominant. I7 and IV7 keep their names, as in a blues, unless the chord ``following`` is the plain
+    one that they lead to: IV, and in minor iv or VII.
 
     >>> role(Chord("A", "7"), Key("G", "major")), role(Chord("F"), Key("G", "major"))
     ('V7/V', 'bVII')
@@ -116,14 +116,16 @@ def _applied(chord: Chord, key: Key, following: Chord | None) -> str | None:
     goals = _goals(key)
     if goal not in goals or _belongs(chord, key):
         return None
-    if numeral == "V" and place in (0, -1) and not (place == 0 and _falls_to_four(following, key)):
+    if numeral == "V" and place in (0, -1) and not _goes_to(following, goal, key):
         return None  # I7 and IV7 of a blues; the major I and IV of a minor key
     return f"{numeral}{KIND_SIGNS.get(chord.kind, '')}/{goals[goal]}"
 
 
-def _falls_to_four(following: Chord | None, key: Key) -> bool:
-    """Return whether the next chord is a plain IV: in a blues it is a seventh chord of its own."""
-    return following is not None and not following.is_dominant and fifths_of(following.root) == tonic_fifths(key) - 1
+def _goes_to(following: Chord | None, goal: int, key: Key) -> bool:
+    """Return whether the next chord is the goal and plain: in a blues it is a seventh chord of its own."""
+    if following is None or following.is_dominant:
+        return False
+    return _near(fifths_of(following.root) - tonic_fifths(key)) == goal
 
 
 def _goals(key: Key) -> dict[int, str]:
