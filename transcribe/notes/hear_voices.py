@@ -24,6 +24,7 @@ from transcribe.notes.moves import Line
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
+from transcribe.notes.voice_legato import Begun, how_begun
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
 from transcribe.settings import Settings
@@ -34,8 +35,6 @@ from transcribe.units import CONCERT_A_HZ
 TOGETHER_SHARE = 0.45
 MARGIN_S = 0.3  # of sound around a voice whose pitch is read
 FARTHEST = 0.3  # semitones the map's pitch is moved at most
-SLOWEST_LEGATO_S = 0.08  # a legato note begins this soon after the one it comes from ends
-WIDEST_LEGATO = 7.5  # semitones
 CUT = "it sounds from the start of the take: its beginning was cut"
 
 
@@ -71,8 +70,11 @@ def hear_voices(
     doubts: list[Doubt] = []
     grounds = grounds_of_voices(recording, maps, voices, loudness)
     values: dict[str, dict[str, float]] = {}
+    begun = how_begun(voices, level)
+    spans: list[tuple[int, int]] = []  # each voice's first and last note
     for k, voice in enumerate(voices):
-        attack = _attack(k, voices, level)
+        attack = begun[k].attack
+        spans.append((len(told), len(told)))
         parts = _parts(voice, level[k], attack, recording, offset, settings)
         for n, part in enumerate(parts):
             weighed = replace(grounds[k], inside=float(n > 0)).values()
@@ -82,11 +84,24 @@ def hear_voices(
             about = doubts_about(note, weighed, SEVERAL, settings.notes, attack=ATTACK_OF_SEVERAL if n == 0 else None)
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
             doubts += [*about, *cut]
+        spans[k] = (spans[k][0], len(told) - 1)
+    _tell_slides(told, begun, spans)
     names = new_names(tuple(told))
     notes = named_anew(tuple(told))
     of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
     return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items()})
+
+
+def _tell_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[tuple[int, int]]) -> None:
+    """Write each slide from one voice to the next into the note it leaves."""
+    for k, each in enumerate(begun):
+        if each.attack != "slide" or each.source is None:
+            continue
+        leaves, reaches = spans[each.source][1], spans[k][0]
+        cents = 100.0 * (told[reaches].midi - told[leaves].midi)
+        if told[leaves].slide is None and cents:
+            told[leaves] = replace(told[leaves], slide=Slide("legato", cents, told[reaches].id))
 
 
 def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:
@@ -112,23 +127,6 @@ def _around(recording: Recording, line: Line) -> Recording:
     first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
     last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
     return Recording(recording.samples[first:last], recording.rate_hz, recording.start_s + first / recording.rate_hz)
-
-
-def _attack(k: int, voices: tuple[Voice, ...], level: list[Line]) -> Attack:
-    """Picked, or by which way the pitch goes from the note just ended: hammered or pulled off."""
-    voice = voices[k]
-    if voice.begin != "legato":
-        return "picked" if voice.begin == "picked" else "unknown"
-    start = float(level[k].midi[0])
-    best: tuple[float, float] | None = None
-    for j, other in enumerate(voices):
-        apart_s = abs(level[k].start_s - level[j].end_s)
-        away = start - float(level[j].midi[-1])
-        if j != k and other.first < voice.first and apart_s <= SLOWEST_LEGATO_S and 0.5 < abs(away) <= WIDEST_LEGATO:
-            best = min(best, (apart_s, away)) if best is not None else (apart_s, away)
-    if best is None:
-        return "picked"
-    return "hammer-on" if best[1] > 0 else "pull-off"
 
 
 def _parts(
