@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from transcribe.document.model import FORMAT, VERSION, Instrument, TakeDocument
 from transcribe.document.musicxml_chords import chords_of
+from transcribe.document.musicxml_complement import FIELD, completed
 from transcribe.document.musicxml_file import SAVE_AS, musicxml_parts
 from transcribe.document.musicxml_frame import Frame, frame_of, seconds_of, timing_of
 from transcribe.document.musicxml_notes import Sounding, soundings
@@ -23,11 +24,13 @@ from transcribe.document.musicxml_signs import (
 )
 from transcribe.document.musicxml_words import marked_by_words
 from transcribe.document.read import document_from_json
-from transcribe.errors import ReadError
+from transcribe.document.text import take_to_json
+from transcribe.errors import ReadError, TakesheetError
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+COMPLEMENT = f"identification/miscellaneous/miscellaneous-field[@name='{FIELD}']"
 GUITAR = re.compile("guitar|gitarre|guitare|guitarra|chitarra", re.IGNORECASE)
 
 
@@ -39,7 +42,8 @@ def document_from_musicxml(
     One part is read: the one with tab, else a guitar's, else the first with notes. Pitches are taken as they sound.
     ``instrument`` is the guitar to use where the file's tab tells no strings. Tied heads become one note, grace notes
     short ones before theirs; repeats are not played twice. What was not read is told as a doubt. Played times are those
-    our own files tell, else those of the tempo, with swing where the file swings.
+    our own files tell, else those of the tempo, with swing where the file swings. A file of ours that nobody changed
+    gives the document it was written from, pitch tracks and locks included.
 
     Raises ReadError for what is no MusicXML score, is damaged, or holds no notes with a pitch.
 
@@ -48,12 +52,27 @@ def document_from_musicxml(
     MusicXML 4.0, W3C Community Group report, June 2021.
     """
     root, parts = musicxml_parts(data)
+    plain = plain_take(root, parts, name=name, instrument=instrument)
+    packed = root.findtext(COMPLEMENT)
+    if packed is None:
+        return document_from_json(plain)
+    try:
+        return document_from_json(completed(take_to_json(document_from_json(plain)), packed))
+    except (ValueError, LookupError, TypeError, AttributeError, TakesheetError):  # not as we write it
+        plain["doubts"].append({"why": "what this file keeps for takesheet alone is damaged and was not read"})
+        return document_from_json(plain)
+
+
+def plain_take(
+    root: _Element, parts: Mapping[str, list[_Element]], *, name: str, instrument: Instrument | None = None
+) -> dict[str, Any]:
+    """Return what the signs of a file say, as values of the take format, without what it keeps for us alone."""
     doubts: list[dict[str, Any]] = []
     music = _chosen_part(root, parts, doubts)
     notes = soundings(music)
     frame = frame_of(root, music, notes, instrument, doubts)
     raw = _raw_notes(notes, music, frame, doubts)
-    document = {
+    return {
         "format": FORMAT,
         "version": VERSION,
         "source": {"file": name},
@@ -67,7 +86,6 @@ def document_from_musicxml(
         "doubts": [*doubts, *_own_doubts(root, notes, raw)],
         "tool": {},
     }
-    return document_from_json(document)
 
 
 def _chosen_part(root: _Element, parts: Mapping[str, list[_Element]], doubts: list[dict[str, Any]]) -> PartMusic:

@@ -23,18 +23,23 @@ def musicxml_parts(data: bytes) -> tuple[_Element, dict[str, list[_Element]]]:
     score, is damaged, or is larger than 64 MB unpacked.
     """
     root = _parsed(_unpacked(data) if data[:2] == b"PK" else data)
+    return root, parts_of(root)
+
+
+def parts_of(root: _Element) -> dict[str, list[_Element]]:
+    """Return the measures of a score by part id, in order; raises ReadError for what is no MusicXML score."""
     for element in root.iter():  # some programs write the elements in a namespace
         if isinstance(element.tag, str) and element.tag.startswith("{"):
             element.tag = element.tag.rpartition("}")[2]
     if root.tag == "score-partwise":
-        return root, {part.get("id", ""): part.findall("measure") for part in root.iterfind("part")}
+        return {part.get("id", ""): part.findall("measure") for part in root.iterfind("part")}
     if root.tag == "score-timewise":
         parts: dict[str, list[_Element]] = {}
         for measure in root.iterfind("measure"):
             for part in measure.iterfind("part"):
                 part.attrib.update({key: value for key, value in measure.attrib.items() if key != "id"})
                 parts.setdefault(part.get("id", ""), []).append(part)
-        return root, parts
+        return parts
     raise ReadError(f"this is XML, but no MusicXML score: it begins with <{root.tag}>", SAVE_AS)
 
 

@@ -28,7 +28,7 @@ def draft_files(document: TakeDocument, *, title: str, also: Sequence[str] = ())
     files = {
         ".take.json": written,
         ".tab.txt": text_tab(score, width=FILE_TAB_COLUMNS).encode("utf-8"),
-        ".musicxml": musicxml_bytes(score),
+        ".musicxml": musicxml_bytes(score, document),
         ".mid": midi_bytes(document),
     }
     if "jams" in also:

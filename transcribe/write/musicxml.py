@@ -5,6 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from transcribe.document.from_musicxml import plain_take
+from transcribe.document.model import TakeDocument
+from transcribe.document.musicxml_complement import FIELD, packed_complement
+from transcribe.document.musicxml_file import parts_of
+from transcribe.document.read import document_from_json
+from transcribe.document.text import take_to_json
 from transcribe.errors import ScoreError
 from transcribe.score.score import Bar, ChordMark, Event, Score, SpanKind
 from transcribe.write.beams import beam_marks
@@ -27,13 +33,15 @@ DASHES: dict[SpanKind, tuple[str, str]] = {"palm mute": ("P.M.", "1"), "let ring
 DOUBT_SIGN = "?"
 
 
-def musicxml_bytes(score: Score) -> bytes:
+def musicxml_bytes(score: Score, document: TakeDocument | None = None) -> bytes:
     """Return the score as an uncompressed MusicXML 4.0 file (W3C Community Group report, June 2021).
 
     The notation staff has a treble clef an octave down; pitches are given as they sound. It carries what a player reads
     and, in ``play`` elements, how each note was played; the tab staff carries string, fret, finger, bends, hammer-ons,
-    pull-offs, slides and spans. A note to be checked has a question mark over it and the reason in its footnote.
-    Raises ScoreError for a score with no bar.
+    pull-offs, slides and spans. A note to be checked has a question mark over it and the reason in its footnote. With
+    the ``document`` that the score was built from, what no element of the standard tells is kept in one
+    ``miscellaneous-field``, so that reading the file gives the same document. Raises ScoreError for a score with no
+    bar.
     """
     from lxml import etree
 
@@ -48,8 +56,23 @@ def musicxml_bytes(score: Score) -> bytes:
         _add_bar(part, score, index, divisions, spans)
         if bar is score.bars[-1]:
             add(add(part[-1], "barline", location="right"), "bar-style", "light-heavy")
+    if document is not None:
+        _keep_the_rest(root, document)
     data: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True, doctype=DOCTYPE)
     return data
+
+
+def _keep_the_rest(root: _Element, document: TakeDocument) -> None:
+    """Add what the signs of the file do not tell of a take; nothing where it has no notes that could be read again."""
+    take = take_to_json(document)
+    if not take["notes"]:
+        return
+    plain = take_to_json(document_from_json(plain_take(root, parts_of(root), name="")))
+    packed = packed_complement(take, plain)
+    if packed is not None:
+        fields = root.find("identification/miscellaneous")
+        assert fields is not None
+        add(fields, "miscellaneous-field", packed, name=FIELD)
 
 
 def _divisions(score: Score) -> int:

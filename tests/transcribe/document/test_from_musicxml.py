@@ -6,6 +6,7 @@ What each element says is checked against the MusicXML 4.0 reference (W3C Commun
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from dataclasses import replace
 from fractions import Fraction
@@ -15,17 +16,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from tests.golden.licks import LICKS
+from tests.musicxml_reader import read_musicxml
 from tests.score_music import take, take_note
 from tests.strategies import single_lines
 from tests.strategies_documents import documents
 from transcribe.document.from_musicxml import document_from_musicxml
-from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.model import Source, TakeDocument, TakeNote
 from transcribe.document.read import document_from_json, read_document
 from transcribe.document.text import take_to_json
 from transcribe.errors import ReadError
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key
-from transcribe.notes.note import Doubt
+from transcribe.notes.note import Contour, Doubt
 from transcribe.rhythm.rhythm import Meter
 from transcribe.score.build import build_score
 from transcribe.write.musicxml import musicxml_bytes
@@ -62,11 +64,107 @@ def test_every_note_of_the_reviewed_licks_comes_back_whole(name):
     assert set(back.doubts) == set(document.doubts)
 
 
+def whole(document: TakeDocument) -> bytes:
+    """The file with all that it keeps of the document."""
+    return musicxml_bytes(build_score(document), document)
+
+
+def same_fields(back: TakeDocument, document: TakeDocument) -> None:
+    """Every field of both, one by one, so that a failure names the field."""
+    one, other = take_to_json(back), take_to_json(document)
+    for key in other:
+        if key != "notes":
+            assert one[key] == other[key], key
+    assert [note["id"] for note in one["notes"]] == [note["id"] for note in other["notes"]]
+    for note, expected in zip(one["notes"], other["notes"], strict=True):
+        for key in expected:
+            assert note[key] == expected[key], (expected["id"], key)
+    assert back == document
+
+
+def with_measured(document: TakeDocument) -> TakeDocument:
+    """The document with all that no sign of the page tells: tracks, weights, locks, readings, sources, foreign keys."""
+    contour = Contour(0.25, 0.01, (0.0, -3.1, None, 101.4))
+    first = document.notes[0]
+    weights = (1.0, *(0.0 for _ in document.instrument.open_strings_midi[1:]))
+    note = replace(first.note, contour=contour, string_weights=weights)
+    marked = replace(first, note=note, locked=("string", "fret"), unknown={"colour": "red", "list": [1, {"a": None}]})
+    chord = ChordSpan(Fraction(-1, 3), Fraction(4), "C", "IV over I", source="heard", backing="G", cadence="plagal",
+                      locked=("symbol",))  # fmt: skip
+    return replace(
+        document, notes=(marked, *document.notes[1:]), chords=(chord,), about="  Two words.\n", about_sha256="ab" * 32,
+        source=Source("lick.wav", "0" * 64, 1.5, 9.0, 44100), locked=("key",), unknown={"class": {"x": "\x0c"}},
+        tool={"name": "takesheet", "settings": {"onset": 0.3}},
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("path", REFERENCES, ids=lambda path: path.stem)
+def test_fixture_takes_lose_nothing_on_the_way(path):
+    document = on_the_grid(read_document(path))
+    same_fields(document_from_musicxml(whole(document)), document)
+    document = on_the_grid(with_measured(document))
+    same_fields(document_from_musicxml(whole(document)), document)
+
+
+@pytest.mark.parametrize("name", sorted(LICKS))
+def test_the_reviewed_licks_lose_nothing_on_the_way(name):
+    document = on_the_grid(with_measured(LICKS[name][0]))
+    data = whole(document)
+    read_musicxml(data)  # valid against the schema of MusicXML 4.0
+    same_fields(document_from_musicxml(data), document)
+
+
+@few
+@given(documents(most=5))
+def test_any_document_loses_nothing_on_the_way(document):
+    """Whatever the format allows. Octaves begin at 0 in the standard, which is MIDI note 12 (MusicXML 4.0, octave)."""
+    loose = tuple(replace(item, note=replace(item.note, midi=max(24, item.note.midi))) for item in document.notes)
+    document = on_the_grid(replace(document, notes=loose))
+    if loose:
+        same_fields(document_from_musicxml(whole(document)), document)
+
+
+def changed(data: bytes, old: bytes, new: bytes) -> bytes:
+    assert data.count(old) >= 1
+    return data.replace(old, new)
+
+
+def test_where_another_program_changed_a_note_its_signs_are_believed():
+    """A fret moved up an octave on both staves: pitch and place are the new ones, the other note keeps its lock."""
+    base = on_the_grid(with_measured(take("0 3 5 2", "2 3 7 2")))
+    last = replace(base.notes[1], locked=("string",))
+    document = replace(base, notes=(replace(base.notes[0], locked=()), last))
+    data = changed(whole(document), b"<fret>5</fret>", b"<fret>17</fret>")
+    data = data.replace(
+        b"<step>C</step>\n          <octave>4</octave>", b"<step>C</step>\n          <octave>5</octave>"
+    )
+    back = document_from_musicxml(data)
+    assert [(item.note.midi, item.placement.fret) for item in back.notes] == [(72, 17), (62, 7)]
+    assert [item.locked for item in back.notes] == [(), ("string",)]
+    assert back.source == document.source
+
+
+def test_a_chord_renamed_elsewhere_is_the_new_chord():
+    document = on_the_grid(with_measured(take("0 3 5 2", "2 3 7 2")))
+    data = changed(whole(document), b"<root-step>C</root-step>", b"<root-step>F</root-step>")
+    assert [chord.symbol for chord in document_from_musicxml(data).chords] == ["F"]
+
+
+@pytest.mark.parametrize("text", [b"AAAA", b"not base64", b"q1YqVrJSMFSK1VFKBlLGSrUA", b""])
+def test_a_damaged_field_is_left_out_and_told(text):
+    document = on_the_grid(with_measured(take("0 3 5 2", "2 3 7 2")))
+    data = re.sub(rb'(name="takesheet/take">)[^<]*', rb"\1" + text, whole(document))
+    back = document_from_musicxml(data)
+    assert [item.note.midi for item in back.notes] == [60, 62]
+    assert any("damaged" in doubt.why for doubt in back.doubts)
+
+
 @pytest.mark.parametrize("path", REFERENCES, ids=lambda path: path.stem)
 def test_fixture_licks_come_back_whole(path):
+    """What the signs alone tell, in the order of the page."""
     document = on_the_grid(read_document(path))
     back = document_from_musicxml(written(document))
-    assert list(back.notes) == [bare(item) for item in document.notes]
+    assert {item.id: item for item in back.notes} == {item.id: bare(item) for item in document.notes}
     assert back.rhythm == document.rhythm
     assert back.key == document.key
 
@@ -124,8 +222,6 @@ def test_any_document_stands_on_the_same_places_after_reading(document):
 
 
 def _heads(data: bytes) -> list[tuple[str, int, Fraction, Fraction]]:
-    from tests.musicxml_reader import read_musicxml
-
     return [(head.measure, head.midi, head.start, head.length) for head in read_musicxml(data).on(1)]
 
 
