@@ -171,6 +171,8 @@ class NoteSettings:
     delay_over_second: float = 1.5  # and over the next best lag
     echo_within_s: float = 0.02  # an onset is told to this
     least_confidence: float = 0.15  # notes less sure are left out; one in six of them was right, real leads
+    # of several voices: F gains by notes surer than half of F itself, so a note likelier wrong than right is left out
+    least_confidence_of_several: float = 0.45
 
 
 @dataclass(frozen=True, slots=True)

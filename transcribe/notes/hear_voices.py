@@ -86,11 +86,12 @@ def hear_voices(
             doubts += [*about, *cut]
         spans[k] = (spans[k][0], len(told) - 1)
     _tell_slides(told, begun, spans)
-    names = new_names(tuple(told))
-    notes = named_anew(tuple(told))
-    of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
+    kept = tuple(note for note in told if (note.confidence or 0.0) >= settings.notes.least_confidence_of_several)
+    names = new_names(kept)
+    notes = named_anew(kept)
+    of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note in names]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
-    return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items()})
+    return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
 
 
 def _tell_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[tuple[int, int]]) -> None:

@@ -64,7 +64,8 @@ def learned(rows: Sequence[Row]) -> dict[str, Odds]:
             )
         grounds = [row.grounds for row in mine]
         told = told_by_others(grounds, right, [row.guitar for row in mine], shapes)
-        kept = told >= NoteSettings().least_confidence if path == "line" else np.ones(len(mine), dtype=bool)
+        rules = NoteSettings()
+        kept = told >= (rules.least_confidence if path == "line" else rules.least_confidence_of_several)
         below = doubt_threshold(told[kept], np.array(right)[kept])
         found[name] = replace(fitted(grounds, right, shapes), doubted_below=below)
     return found

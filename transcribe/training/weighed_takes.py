@@ -47,7 +47,8 @@ class Truth:
 
 def keep_all(settings: Settings) -> Settings:
     """Return the settings with which no note is left out for being unsure: learning needs the wrong ones."""
-    return replace(settings, notes=replace(settings.notes, least_confidence=0.0))
+    every = replace(settings.notes, least_confidence=0.0, least_confidence_of_several=0.0)
+    return replace(settings, notes=every)
 
 
 def heard_by_its_path(
