@@ -8,20 +8,16 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
+from transcribe.document.chords import chords_told_and_heard
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.paragraph import paragraph
-from transcribe.harmony.backing import Bars, backing_at, chord_of, home_key, spans_from_bars
-from transcribe.harmony.cadences import cadence
+from transcribe.harmony.backing import Bars, backing_at, home_key, spans_from_bars
 from transcribe.harmony.chord import Chord, chord_or_none
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.degrees import chord_degree, following_notes, key_degrees
-from transcribe.harmony.groups import groups_of
-from transcribe.harmony.heard_chords import HeardChord, heard_chords
 from transcribe.harmony.key import Key
 from transcribe.harmony.key_finding import find_key
-from transcribe.harmony.roles import role
 from transcribe.harmony.shape_names import with_shapes
 from transcribe.harmony.sounding import Sounded, sounded
 from transcribe.harmony.tones import tones
@@ -42,7 +38,7 @@ def analyse(document: TakeDocument, settings: HarmonySettings | None = None) -> 
         return document
     vamp = chord_or_none(document.vamp)
     key = _key(document, line, vamp, settings)
-    chords = document.chords if "chords" in document.locked else _chords(document, line, key, vamp)
+    chords = document.chords if "chords" in document.locked else chords_told_and_heard(document, line, key, vamp)
     if "chords" not in document.locked:
         chords = with_shapes(chords, document.shapes, {note.id: note.start for note in line})
     found = _facts(line, chords, vamp, key)
@@ -103,74 +99,6 @@ def _key(document: TakeDocument, line: Sequence[Sounded], vamp: Chord | None, se
     found = find_key(line, bar, settings, given=given, capo=document.instrument.capo)
     assert found is not None  # the line has notes
     return found if told is None else replace(found, unknown=told.unknown)
-
-
-def _chords(document: TakeDocument, line: Sequence[Sounded], key: Key, vamp: Chord | None) -> tuple[ChordSpan, ...]:
-    given = [_with_role(span, key) for span in document.chords if span.source == "given" or span.locked]
-    groups = groups_of(line)
-    under = [backing_at(group.start, given, vamp) for group in groups]
-    bar = document.rhythm.meter.bar_beats if document.rhythm else Fraction(4)
-    before = {(span.start_beat, span.symbol): span for span in document.chords if span.source == "heard"}
-    heard = [
-        _span(chord, key, backing_at(chord.start, given, vamp), before)
-        for chord in heard_chords(groups, key, under, longest_gap=bar)
-        if not _is_told(chord, given)
-    ]
-    spans = sorted([*given, *heard], key=lambda span: (span.start_beat, span.source == "heard"))
-    return _with_cadence(spans, line, key, vamp)
-
-
-def _is_told(heard: HeardChord, given: Sequence[ChordSpan]) -> bool:
-    """True where the chord is the one that was given there, or one was fixed by a person."""
-    for span in given:
-        if span.start_beat <= heard.start < span.end_beat:
-            told = chord_of(span)
-            same = told is not None and set(heard.chord.pitch_classes) <= set(told.pitch_classes)
-            return bool(span.locked) or (same and told is not None and told.root == heard.chord.root)
-    return False
-
-
-def _with_role(span: ChordSpan, key: Key) -> ChordSpan:
-    chord = chord_of(span)
-    if span.locked or chord is None:
-        return span
-    return replace(span, role=role(chord, key), cadence=None)
-
-
-def _span(
-    heard: HeardChord, key: Key, backing: Chord | None, before: dict[tuple[Fraction, str], ChordSpan]
-) -> ChordSpan:
-    """Return the chord as the document tells it; its shape stays when the chord does."""
-    told = role(heard.chord, key)
-    other = backing is not None and backing.root != heard.chord.root
-    old = before.get((heard.start, heard.chord.symbol))
-    return ChordSpan(
-        heard.start,
-        heard.end,
-        heard.chord.symbol,
-        role=f"{told} over {role(backing, key)}" if other and backing is not None else told,
-        over=heard.chord.bass,
-        shape=old.shape if old else None,
-        fret=old.fret if old else None,
-        source="heard",
-        backing=backing.symbol if other and backing is not None else None,
-        unknown=old.unknown if old else {},
-    )
-
-
-def _with_cadence(
-    spans: Sequence[ChordSpan], line: Sequence[Sounded], key: Key, vamp: Chord | None
-) -> tuple[ChordSpan, ...]:
-    """Return the chords with the cadence that the last two make, when they close the line."""
-    heard_to_the_end = [span for span in spans if span.start_beat <= line[-1].start]
-    if len(heard_to_the_end) < 2:
-        return tuple(spans)
-    before, last = heard_to_the_end[-2:]
-    first, second = chord_of(before), chord_of(last)
-    if first is None or second is None or last.locked or last.end_beat <= line[-1].start:
-        return tuple(spans)
-    name = cadence(first, second, key)
-    return tuple(replace(span, cadence=name) if span is last else span for span in spans)
 
 
 def _facts(line: Sequence[Sounded], chords: Sequence[ChordSpan], vamp: Chord | None, key: Key) -> Facts:

@@ -11,7 +11,7 @@ tones; from memory).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -40,6 +40,7 @@ class HeardChord:
     end: Fraction
     chord: Chord
     full: bool = False  # three tones or more spell it
+    bass_told: bool = False  # three tones or more, struck together: the lowest is its bass
 
 
 def heard_chords(
@@ -59,10 +60,13 @@ def heard_chords(
     for group, chord in zip(groups, path, strict=True):
         if chord is None:
             continue
-        told = HeardChord(group.start, group.end, _with_bass(chord, group), group.is_full)
+        struck = group.is_full and not group.broken
+        told = HeardChord(group.start, group.end, _with_bass(chord, group), group.is_full, struck)
         last = found[-1] if found else None
         if last is not None and group.start - last.end < longest_gap and _is_same(last, told, group):
-            found[-1] = HeardChord(last.start, max(last.end, told.end), last.chord, last.full or told.full)
+            found[-1] = replace(
+                last, end=max(last.end, told.end), full=last.full or told.full, bass_told=last.bass_told or struck
+            )
         else:
             found.append(told)
     return tuple(_coloured(_without_overlaps(found)))
@@ -84,9 +88,9 @@ def _coloured(found: Sequence[HeardChord]) -> list[HeardChord]:
         if last is None or last.end != here.start or last.chord.root != here.chord.root:
             joined.append(here)
         elif _is_part(last, here) or _decorates(last, here):
-            joined[-1] = HeardChord(last.start, here.end, here.chord, here.full)
+            joined[-1] = replace(here, start=last.start)
         elif _decorates(here, last):
-            joined[-1] = HeardChord(last.start, here.end, last.chord, last.full)
+            joined[-1] = replace(last, end=here.end)
         else:
             joined.append(here)
     return joined
@@ -149,6 +153,6 @@ def _without_overlaps(found: Sequence[HeardChord]) -> list[HeardChord]:
         return []
     ends = [chord.start for chord in found[1:]]
     return [
-        HeardChord(chord.start, min(chord.end, end), chord.chord, chord.full) if end > chord.start else chord
+        replace(chord, end=min(chord.end, end)) if end > chord.start else chord
         for chord, end in zip(found, [*ends, found[-1].end], strict=True)
     ]

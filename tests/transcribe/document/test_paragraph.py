@@ -89,7 +89,7 @@ def test_half_steps_and_enclosures():
 def test_chords_told_are_those_under_it():
     chords = (ChordSpan(Fraction(0), Fraction(4), "D7"), ChordSpan(Fraction(4), Fraction(8), "G"))
     told = lick(66, 69, 72, 69, 67, 71, 74, 67, key=key_from_text("G"), chords=chords).about
-    assert "The chords under it are D7 and G. It closes with an authentic cadence." in told
+    assert "The chords under it are D7 and G. It closes with a perfect authentic cadence." in told
 
 
 def test_a_chord_that_comes_and_goes_is_not_called_the_lick():
