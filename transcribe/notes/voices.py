@@ -133,10 +133,12 @@ def _pitch_ahead(contour: NDArray[np.float32], maps: VoiceMaps, begin: Begin, ru
     first, last = rules.ahead
     middle = begin.row * maps.sub_bins + maps.sub_bins // 2
     bins = np.arange(max(0, middle - maps.sub_bins + 1), min(contour.shape[1], middle + maps.sub_bins))
-    level = contour[begin.frame + first : begin.frame + last + 1, bins]
-    if level.size == 0 or level.mean(axis=0).max() < rules.faint_contour:
+    after = contour[begin.frame + first : begin.frame + last + 1, bins]
+    before = contour[max(0, begin.frame - last) : max(1, begin.frame - first), bins]
+    if after.size == 0 or after.mean(axis=0).max() < rules.faint_contour:
         return float(maps.lowest_midi + begin.row)
-    best = int(bins[level.mean(axis=0).argmax()])
+    grown = after.mean(axis=0) - 0.5 * before.mean(axis=0)  # what sounded before is likelier another's
+    best = int(bins[grown.argmax()])
     frame = min(begin.frame + last, maps.n_frames - 1)
     return float(maps.bin_midi[best] + np.clip(maps.offset[frame, best] / 64.0, -1, 1) / maps.sub_bins)
 

@@ -1,8 +1,11 @@
 """Maps drawn by hand to voices: re-picks, oblique bends, crossings, fast bends, and what no onset began."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from transcribe.evidence.voice_maps import VoiceMaps, stored
+from transcribe.notes.begins import possible_begins
 from transcribe.notes.voices import find_voices
 
 HOP_S, LOWEST, PITCHES = 0.0116, 36, 56
@@ -68,6 +71,29 @@ def test_a_leap_that_no_onset_began_is_the_same_note_bending_fast():
     voices = find_voices(maps_of((10, 50, 60, "picked"), (52, 90, 62, None)))
     assert told(voices) == [(10, 60, "picked")]
     assert voices[0].last == 90
+
+
+def test_a_note_does_not_run_on_into_the_next_string_a_semitone_away():
+    voices = find_voices(maps_of((10, 50, 65, "picked"), (51, 90, 64, "picked")))
+    assert told(voices) == [(10, 65, "picked"), (51, 64, "picked")]
+    assert voices[0].last <= 51
+    assert abs(voices[0].midi - 65).max() < 0.3
+
+
+def test_neighbours_a_semitone_apart_ring_on_side_by_side():
+    late = np.r_[np.full(4, 66.2), np.full(96, 67.2)]  # its own contour shows a moment after its onset
+    shown = maps_of((10, 150, 66.2, "picked"), (45, 144, late, None))
+    onset = maps_of((45, 144, 67.2, "picked"))
+    maps = replace(shown, picked=np.maximum(shown.picked, onset.picked))
+    voices = find_voices(maps)
+    assert [round(float(np.median(v.midi)), 1) for v in voices] == [66.2, 67.2]
+    assert voices[0].last >= 148
+
+
+def test_what_a_judge_says_begins_is_all_that_begins():
+    maps = maps_of((20, 80, 60, "picked"), (50, 110, 60, "picked"))
+    assert told(find_voices(maps, begins=possible_begins(maps)[:1])) == [(20, 60, "picked")]
+    assert find_voices(maps, begins=()) == ()
 
 
 def test_legato_is_told():
