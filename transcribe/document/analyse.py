@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from transcribe.document.chords import chords_told_and_heard
+from transcribe.document.edit import fretboard_of
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.paragraph import paragraph
 from transcribe.harmony.backing import Bars, backing_at, home_key, spans_from_bars
@@ -18,7 +19,7 @@ from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.degrees import chord_degree, following_notes, key_degrees
 from transcribe.harmony.key import Key
 from transcribe.harmony.key_finding import find_key
-from transcribe.harmony.shape_names import with_shapes
+from transcribe.harmony.shape_names import named_by_key, with_shapes
 from transcribe.harmony.sounding import Sounded, sounded
 from transcribe.harmony.tones import tones
 from transcribe.notes.note import Doubt
@@ -72,7 +73,12 @@ def is_analysed(document: TakeDocument) -> bool:
 
 
 def with_paragraph(document: TakeDocument) -> TakeDocument:
-    """Return the document with its paragraph written anew, unless a person edited or fixed it."""
+    """Return the document with its paragraph written anew, unless a person edited or fixed it.
+
+    Shapes of scales are named by the key first.
+    """
+    if document.key is not None and document.shapes:
+        document = replace(document, shapes=named_by_key(document.shapes, document.key, fretboard_of(document)))
     written = document.about is None or _digest(document.about) == document.about_sha256
     if "about" in document.locked or not written:
         return document

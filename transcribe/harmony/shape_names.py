@@ -1,4 +1,4 @@
-"""Chord shapes from the fingering beside the chords they are played in."""
+"""Shapes from the fingering: chord shapes beside the chords they are played in, scale shapes named by the key."""
 
 from __future__ import annotations
 
@@ -7,10 +7,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from fingering.fretboard import Fretboard
+from fingering.regions import MINOR_BOX, standard_strings
+from fingering.shapes import OPEN_ROOT
 from fingering.solution import ShapeSpan
 from transcribe.harmony.chord_span import ChordSpan
+from transcribe.harmony.key import Key
+from transcribe.harmony.names import fifths_of, pitch_class
 
 CHORD_SHAPE = re.compile(r"[CAGED]-shape( major| minor| seventh| minor seventh| major seventh)?")
+SCALE_SHAPE = re.compile(r"([CAGED])-shape (major|minor) (pentatonic|scale)")
+RELATIVE = 3  # semitones from a minor tonic up to that of its relative major
 
 
 def with_shapes(
@@ -39,3 +46,43 @@ def _named(chord: ChordSpan, shape_of: Mapping[str, ShapeSpan], starts: Mapping[
     if 2 * found.count(most) <= len(inside):
         return chord
     return replace(chord, shape=most.name[0], fret=most.fret)
+
+
+def named_by_key(shapes: Sequence[ShapeSpan], key: Key, fretboard: Fretboard) -> tuple[ShapeSpan, ...]:
+    """Return the shapes, scales of the key's relative named by the key's own tonic: the frets are the same.
+
+    C major and A minor share every box; in A minor the box at the fifth fret is the E-shape minor pentatonic, in C
+    major the G-shape major pentatonic (common practice).
+
+    >>> span = ShapeSpan("n1", "n9", "G-shape major pentatonic", 5)
+    >>> str(named_by_key([span], Key("A", "minor"), Fretboard())[0])
+    'E-shape minor pentatonic, 5th fret'
+    """
+    return tuple(_by_key(span, key, fretboard) for span in shapes)
+
+
+def scale_root(span: ShapeSpan, fretboard: Fretboard) -> int | None:
+    """Return the pitch class of the root of a scale shape; None for other shapes."""
+    match = SCALE_SHAPE.fullmatch(span.name)
+    if match is None:
+        return None
+    _, above = standard_strings(fretboard)
+    return (OPEN_ROOT[match[1]] + span.fret + above) % 12
+
+
+def _by_key(span: ShapeSpan, key: Key, fretboard: Fretboard) -> ShapeSpan:
+    match, root = SCALE_SHAPE.fullmatch(span.name), scale_root(span, fretboard)
+    if match is None or match[2] == key.mode or root is None:
+        return span
+    tonic = pitch_class(fifths_of(key.tonic))
+    if key.mode == "minor" and root == (tonic + RELATIVE) % 12:
+        letter, behind = MINOR_BOX[match[1]]
+        fret = span.fret - behind
+    elif key.mode == "major" and root == (tonic - RELATIVE) % 12:
+        letter, behind = next((major, back) for major, (minor, back) in MINOR_BOX.items() if minor == match[1])
+        fret = span.fret + behind
+    else:
+        return span
+    if fret < 0:  # the box of the open strings has its root behind the nut
+        return span
+    return replace(span, name=f"{letter}-shape {key.mode} {match[3]}", fret=fret)
