@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,3 +73,10 @@ def shares(stored: Bytes) -> NDArray[np.float32]:
 def stored(share: NDArray[np.floating]) -> Bytes:
     """Return numbers from 0 to 1 as bytes, to within 1/510."""
     return np.asarray(np.round(np.clip(share, 0, 1) * 255), dtype=np.uint8)
+
+
+def section(maps: VoiceMaps, first: int, last: int) -> VoiceMaps:
+    """Return the maps from frame ``first`` up to ``last``, which may lie past the end; nothing is copied."""
+    arrays = ("contour", "offset", "picked", "legato", "held", "string", "palm", "harmonic", "level_db")
+    cut = {name: getattr(maps, name)[first:last] for name in arrays}
+    return replace(maps, start_s=maps.start_s + first * maps.hop_s, **cut)

@@ -11,7 +11,7 @@ probability of it.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Literal
@@ -20,14 +20,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.audio.recording import Recording
-from transcribe.evidence.voice_maps import VoiceMaps, shares
+from transcribe.evidence.voice_maps import VoiceMaps, section, shares
 from transcribe.notes.begins_context import context_features
+from transcribe.notes.echoes import delay_s
 from transcribe.notes.partial_rises import partial_features
+from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
 Kind = Literal["picked", "legato"]
 
 WEIGHTS = "begins.json"
+SECTION_FRAMES, AROUND_FRAMES = 8192, 1100  # judged at a time, and looked at on either side
 LEAST = 0.06  # of either onset map: lower peaks are not looked at
 APART_FRAMES, APART_ROWS = 3, 1  # of near rivals the strongest is looked at
 LEGATO_GAIN = 1.12  # the legato map runs lower than that of picks: .45 against .4 find as much
@@ -46,19 +49,42 @@ class Begin:
 
 
 def judged_begins(recording: Recording, maps: VoiceMaps, *, least: float = 0.5) -> tuple[Begin, ...]:
-    """Return the places where a note begins with a probability of ``least``, in order of time."""
-    found = possible_begins(maps)
-    if not found:
-        return ()
-    sure = probability(begin_features(recording, maps, found))
-    return tuple(
-        Begin(b.frame, b.row, b.kind, b.at, b.peak, float(p)) for b, p in zip(found, sure, strict=True) if p >= least
-    )
+    """Return the places where a note begins with a probability of ``least``, in order of time.
+
+    A long take is judged a minute and a half at a time, each with its surroundings, so that memory stays bounded.
+    """
+    lag_s = delay_s(recording, NoteSettings())
+    kept: list[Begin] = []
+    for first in range(0, maps.n_frames, SECTION_FRAMES):
+        start = max(0, first - AROUND_FRAMES)
+        part = section(maps, start, first + SECTION_FRAMES + AROUND_FRAMES)
+        found = tuple(begin for begin in possible_begins(part) if first <= begin.frame + start < first + SECTION_FRAMES)
+        if not found:
+            continue
+        sure = probability(begin_features(recording, part, found, lag_s=lag_s))
+        kept += [
+            replace(begin, frame=begin.frame + start, at=begin.at + start, sure=float(p))
+            for begin, p in zip(found, sure, strict=True)
+            if p >= least
+        ]
+    return tuple(kept)
 
 
 def possible_begins(maps: VoiceMaps, *, least: float = LEAST) -> tuple[Begin, ...]:
     """Return every peak of the onset maps of at least ``least``, its sureness that of the peak."""
-    picked, legato = shares(maps.picked), shares(maps.legato)
+    found: list[Begin] = []
+    for first in range(0, maps.n_frames, SECTION_FRAMES):
+        start = max(0, first - 2 * APART_FRAMES)
+        part = section(maps, start, first + SECTION_FRAMES + 2 * APART_FRAMES)
+        found += [
+            replace(begin, frame=begin.frame + start, at=begin.at + start)
+            for begin in _peaks(shares(part.picked), shares(part.legato), least)
+            if first <= begin.frame + start < first + SECTION_FRAMES
+        ]
+    return tuple(found)
+
+
+def _peaks(picked: NDArray[np.float32], legato: NDArray[np.float32], least: float) -> list[Begin]:
     both = np.maximum(picked, LEGATO_GAIN * legato)
     padded = np.pad(both, ((APART_FRAMES, APART_FRAMES), (APART_ROWS, APART_ROWS)))
     shape = (2 * APART_FRAMES + 1, 2 * APART_ROWS + 1)
@@ -73,7 +99,7 @@ def possible_begins(maps: VoiceMaps, *, least: float = LEAST) -> tuple[Begin, ..
         shape_here = (picked if kind == "picked" else legato)[:, row]
         peak = float(shape_here[frame])
         found.append(Begin(int(frame), int(row), kind, top_between(shape_here, int(frame)), peak, peak))
-    return tuple(found)
+    return found
 
 
 def top_between(values: NDArray[np.float32], frame: int) -> float:
@@ -85,13 +111,16 @@ def top_between(values: NDArray[np.float32], frame: int) -> float:
     return frame + (0.0 if bent >= 0 else float(np.clip(0.5 * (before - after) / bent, -0.5, 0.5)))
 
 
-def begin_features(recording: Recording, maps: VoiceMaps, found: tuple[Begin, ...]) -> Floats:
-    """Return what is known about each possible beginning, shape (n, features)."""
+def begin_features(recording: Recording, maps: VoiceMaps, found: tuple[Begin, ...], *, lag_s: float | None) -> Floats:
+    """Return what is known about each possible beginning, shape (n, features).
+
+    ``lag_s`` is the time between a sound and its repeat where the take has a delay effect (``echoes.delay_s``).
+    """
     frames = np.array([begin.frame for begin in found])
     rows = np.array([begin.row for begin in found])
     at = np.array([begin.at for begin in found])
     return np.concatenate(
-        [context_features(recording, maps, frames, rows), partial_features(recording, maps, frames, rows, at)], axis=1
+        [context_features(maps, frames, rows, lag_s=lag_s), partial_features(recording, maps, frames, rows, at)], axis=1
     )
 
 

@@ -5,10 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.audio.recording import Recording
 from transcribe.evidence.voice_maps import VoiceMaps, shares
-from transcribe.notes.echoes import delay_s
-from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -19,8 +16,8 @@ STRONG = 0.5  # an onset surely heard
 NEIGHBOURHOOD_S = 12.0  # of a take around a moment, in which a body answers alike
 
 
-def context_features(recording: Recording, maps: VoiceMaps, frames: Whole, rows: Whole) -> Floats:
-    """Return features of each place (frame, row), shape (n, features)."""
+def context_features(maps: VoiceMaps, frames: Whole, rows: Whole, *, lag_s: float | None) -> Floats:
+    """Return features of each place (frame, row), shape (n, features); ``lag_s`` is the delay of an echo, or None."""
     pad = 24
     picked, legato, held = (_padded(shares(each), pad) for each in (maps.picked, maps.legato, maps.held))
     fine = _padded(shares(maps.contour), pad)
@@ -32,7 +29,7 @@ def context_features(recording: Recording, maps: VoiceMaps, frames: Whole, rows:
         *_glides(fine, maps.sub_bins, at, rows),
         *_loudness(maps, frames),
         *_habits(picked, at, rows, maps.hop_s),
-        _repeats(recording, maps, picked, at, rows),
+        _repeats(picked, at, rows, None if lag_s is None else round(lag_s / maps.hop_s)),
         (rows + maps.lowest_midi - 60.0) / 12.0,
     ]
     return np.stack(columns, axis=1)
@@ -147,10 +144,8 @@ def _habits(picked: NDArray[np.float32], at: Whole, rows: Whole, hop_s: float) -
     return [answers, np.minimum(alone, 1.0)]
 
 
-def _repeats(recording: Recording, maps: VoiceMaps, picked: NDArray[np.float32], at: Whole, rows: Whole) -> Floats:
-    """How surely the same pitch was struck one delay earlier, where the take has a delay effect; else 0."""
-    lag_s = delay_s(recording, NoteSettings())
-    if lag_s is None:
+def _repeats(picked: NDArray[np.float32], at: Whole, rows: Whole, lag: int | None) -> Floats:
+    """How surely the same pitch was struck one delay (frames) earlier, where the take has a delay effect; else 0."""
+    if lag is None:
         return np.zeros(at.size)
-    before = np.maximum(at - round(lag_s / maps.hop_s), 3)
-    return np.asarray(_span(picked, before, rows, -3, 3).max(axis=1), dtype=np.float64)
+    return np.asarray(_span(picked, np.maximum(at - lag, 3), rows, -3, 3).max(axis=1), dtype=np.float64)

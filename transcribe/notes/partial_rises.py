@@ -30,7 +30,7 @@ def partial_features(recording: Recording, maps: VoiceMaps, frames: Whole, rows:
     """Return for each place how its partials rise and how they stand to one another, shape (n, 9), in tens of dB."""
     midi = rows + maps.lowest_midi + _deviation(maps, frames, rows)
     pitch_hz = 440.0 * 2.0 ** ((midi - 69) / 12)
-    moments_s = at * maps.hop_s
+    moments_s = maps.start_s + at * maps.hop_s - recording.start_s
     before = _levels(recording, moments_s + BEFORE_S, pitch_hz)
     after = _levels(recording, moments_s + AFTER_S, pitch_hz)
     loudest = max(float(after.max(initial=-200.0)), -120.0)

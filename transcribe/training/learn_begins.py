@@ -22,6 +22,8 @@ from transcribe.audio.recording import Recording
 from transcribe.errors import TakesheetError
 from transcribe.evidence.network import voice_maps
 from transcribe.notes.begins import Begin, begin_features, possible_begins
+from transcribe.notes.echoes import delay_s
+from transcribe.settings import NoteSettings
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Players, batch_of, guitars_of, hearing
 from transcribe.training.sheet import TICK
@@ -51,7 +53,8 @@ def examples(bank: Bank, *, clips: int, weights: bytes | None) -> Iterator[tuple
             played = [event for event in batch["events"][k] if event[0] >= 0]
             truth = notes_among(found, played, lowest_midi=maps.lowest_midi, hop_s=maps.hop_s)
             if found:
-                yield begin_features(recording, maps, found), truth, len(played) - int(truth.sum())
+                lag_s = delay_s(recording, NoteSettings())
+                yield begin_features(recording, maps, found, lag_s=lag_s), truth, len(played) - int(truth.sum())
 
 
 def notes_among(found: Sequence[Begin], played: Sequence[NDArray[Any]], *, lowest_midi: int, hop_s: float) -> Floats:

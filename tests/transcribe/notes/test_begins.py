@@ -82,6 +82,13 @@ def test_each_pick_begins_one_note_and_a_string_that_rings_begins_none(struck):
     assert all(0.5 <= begin.sure <= 1 for begin in begins)
 
 
+def test_a_long_take_is_judged_in_sections_without_a_seam(struck, monkeypatch):
+    whole = judged_begins(*struck)
+    monkeypatch.setattr("transcribe.notes.begins.SECTION_FRAMES", 90)
+    parts = judged_begins(*struck)
+    assert [(b.frame, b.row, b.kind, b.at) for b in parts] == [(b.frame, b.row, b.kind, b.at) for b in whole]
+
+
 def test_a_stricter_limit_keeps_fewer(struck):
     every = judged_begins(*struck, least=0.0)
     assert len(every) == len(possible_begins(struck[1]))
@@ -90,7 +97,7 @@ def test_a_stricter_limit_keeps_fewer(struck):
 
 
 def test_the_shipped_numbers_fit_the_features_and_answer_with_probabilities(struck):
-    features = begin_features(*struck, possible_begins(struck[1]))
+    features = begin_features(*struck, possible_begins(struck[1]), lag_s=None)
     told = probability(features)
     assert features.shape[0] == told.shape[0]
     assert np.isfinite(features).all()
