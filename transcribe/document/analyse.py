@@ -78,7 +78,10 @@ def with_paragraph(document: TakeDocument) -> TakeDocument:
     Shapes of scales are named by the key first.
     """
     if document.key is not None and document.shapes:
-        document = replace(document, shapes=named_by_key(document.shapes, document.key, fretboard_of(document)))
+        placed = [take.placement for take in document.notes if take.placement is not None]
+        places = {place.id: (place.string, place.fret) for place in placed}
+        named = named_by_key(document.shapes, document.key, fretboard_of(document), places)
+        document = replace(document, shapes=named)
     written = document.about is None or _digest(document.about) == document.about_sha256
     if "about" in document.locked or not written:
         return document

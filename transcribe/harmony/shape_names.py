@@ -8,15 +8,19 @@ from dataclasses import replace
 from fractions import Fraction
 
 from fingering.fretboard import Fretboard
-from fingering.regions import MINOR_BOX, standard_strings
+from fingering.harmonies import Harmony
+from fingering.regions import MINOR_BOX, regions_of, standard_strings
 from fingering.shapes import OPEN_ROOT
 from fingering.solution import ShapeSpan
 from transcribe.harmony.chord_span import ChordSpan
 from transcribe.harmony.key import Key
 from transcribe.harmony.names import fifths_of, pitch_class
 
+Place = tuple[int, int]  # string, fret
 CHORD_SHAPE = re.compile(r"[CAGED]-shape( major| minor| seventh| minor seventh| major seventh)?")
 SCALE_SHAPE = re.compile(r"([CAGED])-shape (major|minor) (pentatonic|scale)")
+ANY_SHAPE = re.compile(r"[CAGED]-shape")
+HOME_SCALES = {"minor": ("minor pentatonic", "minor scale", "blues"), "major": ("major pentatonic", "major scale")}
 RELATIVE = 3  # semitones from a minor tonic up to that of its relative major
 
 
@@ -48,30 +52,51 @@ def _named(chord: ChordSpan, shape_of: Mapping[str, ShapeSpan], starts: Mapping[
     return replace(chord, shape=most.name[0], fret=most.fret)
 
 
-def named_by_key(shapes: Sequence[ShapeSpan], key: Key, fretboard: Fretboard) -> tuple[ShapeSpan, ...]:
-    """Return the shapes, scales of the key's relative named by the key's own tonic: the frets are the same.
+def named_by_key(
+    shapes: Sequence[ShapeSpan], key: Key, fretboard: Fretboard, places: Mapping[str, Place] | None = None
+) -> tuple[ShapeSpan, ...]:
+    """Return the shapes, scales named by the key's own tonic where a shape of its scale holds the same notes.
 
-    C major and A minor share every box; in A minor the box at the fifth fret is the E-shape minor pentatonic, in C
-    major the G-shape major pentatonic (common practice).
+    ``places`` tells string and fret of each note, in order of time. C major and A minor share every box: in A minor the
+    one at the fifth fret is the E-shape minor pentatonic, in C major the G-shape major pentatonic (common practice).
 
     >>> span = ShapeSpan("n1", "n9", "G-shape major pentatonic", 5)
     >>> str(named_by_key([span], Key("A", "minor"), Fretboard())[0])
     'E-shape minor pentatonic, 5th fret'
     """
-    return tuple(_by_key(span, key, fretboard) for span in shapes)
+    order = {name: index for index, name in enumerate(places or ())}
+    listed = list((places or {}).values())
+    found = []
+    for span in shapes:
+        root, tonic = shape_root(span, fretboard), pitch_class(fifths_of(key.tonic))
+        named = _by_relative(span, key, fretboard)
+        is_scale, known = SCALE_SHAPE.fullmatch(span.name), {span.first_id, span.last_id} <= order.keys()
+        if is_scale and named == span and root != tonic and known:
+            run = listed[order[span.first_id] : order[span.last_id] + 1]
+            named = _at_home(span, frozenset(run), tonic, key, fretboard)
+        found.append(named)
+    return tuple(found)
 
 
-def scale_root(span: ShapeSpan, fretboard: Fretboard) -> int | None:
-    """Return the pitch class of the root of a scale shape; None for other shapes."""
-    match = SCALE_SHAPE.fullmatch(span.name)
-    if match is None:
+def shape_root(span: ShapeSpan, fretboard: Fretboard) -> int | None:
+    """Return the pitch class of the root of a shape of the five; None for other shapes."""
+    if not ANY_SHAPE.match(span.name):
         return None
     _, above = standard_strings(fretboard)
-    return (OPEN_ROOT[match[1]] + span.fret + above) % 12
+    return (OPEN_ROOT[span.name[0]] + span.fret + above) % 12
 
 
-def _by_key(span: ShapeSpan, key: Key, fretboard: Fretboard) -> ShapeSpan:
-    match, root = SCALE_SHAPE.fullmatch(span.name), scale_root(span, fretboard)
+def _at_home(span: ShapeSpan, run: frozenset[Place], tonic: int, key: Key, fretboard: Fretboard) -> ShapeSpan:
+    """Return the shape of a scale on the tonic that holds a run, the plainest first; the span as it is for none."""
+    for kind in HOME_SCALES[key.mode]:
+        for region in regions_of(Harmony(tonic, kind), fretboard):
+            if run <= region.places:
+                return replace(span, name=region.name, fret=region.fret)
+    return span
+
+
+def _by_relative(span: ShapeSpan, key: Key, fretboard: Fretboard) -> ShapeSpan:
+    match, root = SCALE_SHAPE.fullmatch(span.name), shape_root(span, fretboard)
     if match is None or match[2] == key.mode or root is None:
         return span
     tonic = pitch_class(fifths_of(key.tonic))

@@ -10,7 +10,7 @@ from transcribe.document.analyse import analyse
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.paragraph import paragraph
 from transcribe.harmony.chord_span import ChordSpan
-from transcribe.harmony.key import key_from_text
+from transcribe.harmony.key import Key, key_from_text
 from transcribe.notes.note import Bend, Note, Slide, Vibrato
 from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
 
@@ -51,7 +51,7 @@ def test_a_bend_is_told_from_where_to_where():
 
 def test_a_bend_that_comes_again_is_counted():
     told = lick(69, (74, bend(200.0, 0.5)), 72, (74, bend(200.0, 1.5)), 69).about
-    assert "Two bends: twice the 4th goes up a whole step to the 5th." in told
+    assert "Two bends: the 4th goes up a whole step to the 5th (twice)." in told
 
 
 def test_a_curl_is_no_bend_to_a_pitch():
@@ -100,6 +100,69 @@ def test_a_chord_that_comes_and_goes_is_not_called_the_lick():
 
 def test_the_end_is_named():
     assert lick(69, 72, 76).about.endswith("It ends on the 5th.")
+
+
+def test_vibrato_on_the_last_note_alone_is_told_once():
+    told = lick(69, 72, (76, {"vibrato": Vibrato(5.0, 20.0)})).about
+    assert told.count("vibrato") == 1
+    assert told.endswith("It ends on the 5th, with vibrato.")
+
+
+def test_a_scale_may_be_told_by_where_a_bend_starts():
+    """C goes up to D, and no other C sounds: still the minor pentatonic."""
+    told = lick(69, (72, bend(200.0, 0.5)), 76, 79, 74, 69).about
+    assert "on the notes of the minor pentatonic" in told
+
+
+def test_a_scale_that_two_names_fit_has_none():
+    """A B C D E G: dorian and natural minor differ in the sixth, which nobody plays."""
+    assert "on the notes" not in lick(69, 71, 72, 74, 76, 79, 76, 69).about
+    assert "natural minor scale" in lick(69, 71, 72, 74, 76, 77, 76, 69).about
+
+
+def test_an_unsure_key_names_the_next_one():
+    key = Key("A", "minor", 0.5, "estimated", runner_up="C major")
+    assert "in what sounds like A minor (it may be C major)" in paragraph(replace(lick(69, 72, 76), key=key))
+    sure = replace(key, confidence=0.95)
+    assert "it may be" not in paragraph(replace(lick(69, 72, 76), key=sure))
+
+
+@pytest.mark.parametrize(
+    ("shape", "told"),
+    [
+        ("E-shape minor pentatonic", True),
+        ("D-shape major scale", False),  # of G: nobody hears it in A minor
+        ("D-shape", False),  # a chord of G that nobody plays
+    ],
+)
+def test_a_shape_of_another_root_is_not_told(shape, told):
+    about = lick(69, 72, 69, shapes=(ShapeSpan("n1", "n3", shape, 5),)).about
+    assert ("-shape" in about) == told
+
+
+def test_a_shape_of_the_relative_key_is_named_by_the_key():
+    about = lick(69, 72, 69, shapes=(ShapeSpan("n1", "n3", "D-shape major scale", 10),)).about
+    assert "C-shape minor scale at the 9th fret" in about
+
+
+def test_a_chord_over_another_tells_what_it_adds():
+    """C over a vamp on G: the fourth and the sixth of G are new (common practice)."""
+    chords = (ChordSpan(Fraction(0), Fraction(4), "C", role="IV over I", source="heard", backing="G"),)
+    document = replace(lick(67, 72, 76, 71, key=key_from_text("G")), vamp="G", chords=chords)
+    told = paragraph(document)
+    assert "The backing stays on G. The notes spell C over G (IV over I), which adds the 4th and 6th." in told
+
+
+def test_cadences_on_the_way_are_told_by_bar():
+    chords = tuple(
+        ChordSpan(Fraction(4 * k), Fraction(4 * k + 4), symbol) for k, symbol in enumerate(("G", "D", "D7", "G"))
+    )
+    notes = [67, 71, 74, 71, 69, 66, 62, 66, 66, 69, 72, 69, 67, 71, 74, 67]
+    document = lick(*notes, key=key_from_text("G"), chords=chords)
+    assert document.chords[-1].cadence == "perfect authentic"
+    first, second, *others = document.chords
+    told = paragraph(replace(document, chords=(first, replace(second, cadence="half"), *others)))
+    assert "Bar 2 closes with a half cadence; it closes with a perfect authentic cadence." in told
 
 
 def test_no_notes_are_no_words():
