@@ -173,6 +173,7 @@ class NoteSettings:
     least_confidence: float = 0.15  # notes less sure are left out; one in six of them was right, real leads
     # of several voices: F gains by notes surer than half of F itself, so a note likelier wrong than right is left out
     least_confidence_of_several: float = 0.45
+    least_confidence_of_strange: float = 0.8  # in a take that hardly sounds like one guitar; talk lies below mostly
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +212,7 @@ class HarmonySettings:
     """Keys. What is learned stands in ``harmony.key_weights``."""
 
     # Weight in nats of each column of ``harmony.key_guitar.guitar_hints``; our own choice: there is no such corpus
-    guitar_weights: tuple[float, ...] = (2.0, 1.5, 0.7, 2.5, 1.2, 0.7, 2.0, 0.4)
+    guitar_weights: tuple[float, ...] = (2.0, 1.5, 0.7, 2.5, 1.2, 0.7, 2.0, 0.4, 2.5)
     # and of ``harmony.key_backing.backing_hints``
     backing_weights: tuple[float, ...] = (2.0, 1.5, 1.0, 1.5, 3.0)
     # Below it the runner-up is named as a doubt: there one estimate in three is wrong (cuts of 2 to 4 bars, held out)

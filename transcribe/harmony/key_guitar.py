@@ -21,16 +21,18 @@ BOX_CLASSES = 4  # pitch classes that a line must have before it is heard as a b
 OPEN_TONICS = (0, 2, 4, 7, 9)  # C D E G A: tonics whose chord is played with open strings
 PEDAL_TIMES, PEDAL_SHARE = 3, 0.25  # a lowest note struck so often, in so many of the moments, is a pedal
 MOST_RISES = 2  # from the minor to the major third that add up
-COLUMNS = ("curls", "bends", "minor box", "both thirds", "minor third up to major", "dominant", "pedal", "open tonic")
+COLUMNS = (
+    "curls", "bends", "minor box", "both thirds", "minor third up to major", "dominant", "pedal", "open tonic", "triad",
+)  # fmt: skip
 
 
 def guitar_hints(line: Sequence[Sounded], capo: int = 0) -> NDArray[np.float64]:
-    """Return the hints at each key (12 major from C up, 12 minor), shape (24, 8).
+    """Return the hints at each key (12 major from C up, 12 minor), shape (24, 9).
 
     Columns: share of quarter-tone curls on the third of a minor key; how readily its bends arrive there; a minor box
     holds every note; in major keys both thirds sound with the lowered seventh, as in a blues, the minor third goes up
     to the major one, and the chord on the tonic sounds as a dominant seventh; the tonic is the lowest note and comes
-    again and again; the tonic has an open chord above the capo.
+    again and again; the tonic has an open chord above the capo; the line is a triad on the tonic and nothing else.
     """
     classes = {note.pitch % 12 for note in line} | {note.fretted % 12 for note in line if note.released}
     curls = [note.pitch % 12 for note in line if note.curled]
@@ -50,6 +52,7 @@ def guitar_hints(line: Sequence[Sounded], capo: int = 0) -> NDArray[np.float64]:
             not minor and {0, 4, 10} <= above and 11 not in above,
             pedal == tonic,
             (tonic - capo) % 12 in OPEN_TONICS,
+            above == ({0, 3, 7} if minor else {0, 4, 7}),
         )
     return found
 

@@ -66,6 +66,12 @@ def test_habits_of_the_guitar():
     assert columns(line(40, 47, 50, 52, 40), 4)["pedal"] == 0
 
 
+def test_a_broken_triad_alone_is_home_on_its_root():
+    for pitches, key in (((57, 60, 64), 12 + 9), ((64, 68, 71), 4)):
+        assert columns(line(*pitches), key)["triad"] == 1
+    assert columns(line(57, 60, 64, 67), 12 + 9)["triad"] == 0
+
+
 def test_a_bend_up_to_the_tonic_speaks_for_it():
     bent = (Sounded("n1", 69, 67, Fraction(0), Fraction(1), Fraction(1)),)
     assert columns(bent, 12 + 9)["bends"] > columns(bent, 12 + 4)["bends"]
