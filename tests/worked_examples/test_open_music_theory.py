@@ -1,7 +1,8 @@
 """M. Gotham, K. Gullings, C. Hamm, B. Hughes, B. Jarvis, M. Lavengood, J. Peterson, "Open Music Theory" (CC BY-SA).
 
 Chapters "Roman numerals and SATB chord construction", "Inversion and figured bass", "Introduction to harmony, cadences,
-and phrase endings", "Tonicization", "Embellishing tones". Their tables from memory.
+and phrase endings", "Tonicization": their tables from memory. "Embellishing Tones" (J. Peterson; in the first edition
+"Embellishing tones"): its definitions read.
 """
 
 from fractions import Fraction
@@ -114,3 +115,54 @@ def test_a_suspension_is_held_over_and_falls_by_step():
     under = {0: "F", 1: "C", 2: "C"}
     found = tones(moving, lambda note: chord_from_text(under[int(note.id[1:])]), C_MAJOR)
     assert found["n1"] == "suspension, down to the 3rd"
+
+
+def labels(notes, under="C", key=C_MAJOR):
+    return [*tones(line(*notes), lambda note: chord_from_text(under), key).values()]
+
+
+@pytest.mark.parametrize("middle", [62, 64])
+def test_a_passing_tone_may_stand_on_the_beat(middle):
+    """ "Either accented or unaccented": by step, the same way, between two chord tones."""
+    first, last = (60, 64) if middle == 62 else (62, 65)
+    under = "C" if middle == 62 else "Dm"
+    assert labels(((first, 0, 1), (middle, 1, 1), (last, 2, 1)), under)[1] == "passing tone"
+
+
+def test_two_passing_tones_fill_a_fourth():
+    assert labels(((67, 0, 1), (69, 1, "1/2"), (71, "3/2", "1/2"), (72, 2, 1)))[1:3] == ["passing tone"] * 2
+
+
+@pytest.mark.parametrize("middle", [65, 62])
+def test_upper_and_lower_neighbours_return(middle):
+    assert labels(((64, 0, "1/2"), (middle, "1/2", "1/2"), (64, 1, 1)))[1] == "neighbour tone"
+
+
+def test_a_double_neighbour_has_a_step_above_and_one_below():
+    """What lead players call an enclosure of the tone that returns (common practice)."""
+    found = labels(((64, 0, "1/2"), (65, "1/2", "1/2"), (62, 1, "1/2"), (64, "3/2", "1/2")))
+    assert found == ["chord tone", "enclosure of the 3rd", "enclosure of the 3rd", "chord tone"]
+
+
+def test_an_appoggiatura_is_leapt_to_and_gives_way_by_step():
+    """G up to D, accented, down to C over C: here a tension with its resolution."""
+    assert labels(((67, 0, 1), (74, 1, 1), (72, 2, 1)))[1] == "tension, down to the root"
+
+
+def test_a_retardation_is_a_suspension_that_goes_up():
+    """B over G, still B over C, then C."""
+    moving = line((71, 0, 1), (71, 1, 1), (72, 2, 1))
+    under = {0: "G", 1: "C", 2: "C"}
+    found = tones(moving, lambda note: chord_from_text(under[int(note.id[1:])]), C_MAJOR)
+    assert found["n1"] == "retardation, up to the root"
+
+
+@pytest.mark.parametrize(
+    ("held", "goal", "last", "says"), [(65, 64, "C", "3rd"), (74, 72, "C", "root"), (69, 67, "Em", "3rd")]
+)
+def test_the_common_suspensions(held, goal, last, says):
+    """4-3, 9-8 and 7-6 (A over a bass on B or C falls to G): prepared as a chord tone of Dm, held, down by step."""
+    moving = line((held, 0, 1), (held, 1, 1), (goal, 2, 1))
+    under = {0: "Dm", 1: last, 2: last}
+    found = tones(moving, lambda note: chord_from_text(under[int(note.id[1:])]), C_MAJOR)
+    assert found["n1"] == f"suspension, down to the {says}"

@@ -34,9 +34,10 @@ def _approaches(notes: Sequence[TakeNote]) -> str:
         told.append(f"{listed(enclosed[:MOST_NAMED])} {'is' if len(enclosed) == 1 else 'are'} enclosed from both sides")
     tensions = list(dict.fromkeys(_resolution(take) for take in notes if (take.tone or "").startswith("tension, ")))
     told += [listed(tensions[:MOST_NAMED])] if tensions else []
-    suspended = _goals(notes, "suspension")
-    if suspended:
-        told.append(f"a suspension resolves to {listed(suspended)}")
+    for name, way in (("suspension", "down"), ("retardation", "up")):
+        goals = _goals(notes, name)
+        if goals:
+            told.append(f"a {name} resolves {way} to {listed(goals)}")
     blue = [take for take in notes if take.tone == "blue note" and take.degree and not is_curled(take.note)]
     if blue:
         names = dict.fromkeys(f"the {degree_words(take.degree or '')}" for take in blue)

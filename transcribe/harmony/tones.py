@@ -107,7 +107,7 @@ def _into_chord(
     accented = note.weight >= ACCENT
     if before is not None and accented and abs(goes) <= STEP:
         if before.pitch == note.pitch and is_in(before, under(before)):
-            return f"suspension, {'up' if goes > 0 else 'down'} to {into(after, under(after))}"
+            return f"{'retardation, up' if goes > 0 else 'suspension, down'} to {into(after, under(after))}"
         if stated and note.length > max(before.length, after.length):  # it leans on the beat before it gives way
             return _tension(after, goes, under)
     if accented and in_scale(note.pitch, key) and stated and abs(goes) == 1 and not _comes_by_step(before, note):
