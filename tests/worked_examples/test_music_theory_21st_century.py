@@ -1,8 +1,8 @@
 """R. Hutchinson, "Music Theory for the 21st-Century Classroom" (University of Puget Sound, GFDL).
 
 Pages read: "Practice Exercises" 7.5 (Roman numerals) and 16.6 (figured bass) with their answers, and 17.3 "Secondary
-Dominants in Major and Minor". The book writes a major seventh as M and an inversion in words in chapter 7; here both are
-written as this tool writes them. Keys follow from the numerals that the answers give.
+Dominants in Major and Minor". The book writes a major seventh as M and an inversion in words in chapter 7; here both
+are written as this tool writes them. Keys follow from the numerals that the answers give.
 """
 
 import pytest
@@ -28,7 +28,6 @@ from transcribe.harmony.roles import figured_role, role
         ("E", "F#m", "ii"),  # 7.5, exercise 1
         ("E", "D#°/F#", "vii°6"),
         ("B minor", "A", "VII"),
-        ("C", "G", "V"),
         ("A", "Bm/F#", "ii64"),
     ],
 )

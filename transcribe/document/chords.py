@@ -15,7 +15,7 @@ from transcribe.harmony.groups import groups_of
 from transcribe.harmony.heard_chords import HeardChord, heard_chords
 from transcribe.harmony.key import Key
 from transcribe.harmony.phrases import phrase_ends
-from transcribe.harmony.roles import role
+from transcribe.harmony.roles import plain_role, role
 from transcribe.harmony.sounding import Sounded
 
 UNTIMED_BAR = Fraction(4)  # quarters, where nobody found bars
@@ -72,8 +72,8 @@ def _span(
     before: dict[tuple[Fraction, str], ChordSpan],
 ) -> ChordSpan:
     """Return the chord as the document tells it; its shape stays when the chord does."""
-    told = role(heard.chord, key, following)
     other = backing is not None and backing.root != heard.chord.root
+    told = plain_role(heard.chord, key) if other else role(heard.chord, key, following)
     old = before.get((heard.start, heard.chord.symbol))
     return ChordSpan(
         heard.start,

@@ -61,7 +61,7 @@ def _spelled(document: TakeDocument, heard: Sequence[ChordSpan]) -> str:
     if over:
         told = list(dict.fromkeys(_over(span) for span in over))
         return f"The notes spell {listed(told)}."
-    if not heard:
+    if not heard or document.vamp is not None:  # on a vamp, the vamp's own chord is no news
         return ""
     where = "its notes" if _covered(document, heard) >= MOST_OF_IT else "on the way its notes"
     spans = [heard[index] for index in range(len(heard)) if index == 0 or str(heard[index - 1]) != str(heard[index])]

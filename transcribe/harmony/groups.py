@@ -49,6 +49,8 @@ class Group:
 def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
     """Return the double stops, chords and broken chords of a line, in order of time."""
     starts = sorted({note.start for note in line})
+    if not starts:
+        return ()
     at = {start: [note for note in line if note.start == start] for start in starts}
     found: list[Group] = []
     single: list[Sounded] = []

@@ -42,7 +42,21 @@ def role(chord: Chord, key: Key, following: Chord | None = None) -> str:
     ('I7', 'V7/IV')
     """
     applied = _applied(chord, key, following)
-    return applied if applied is not None else _plain(chord, key)
+    return applied if applied is not None else plain_role(chord, key)
+
+
+def plain_role(chord: Chord, key: Key) -> str:
+    """Return the place of a chord by its root alone, whatever it may lead to: "II" where ``role`` says "V/V"."""
+    steps = _near(fifths_of(chord.root) - tonic_fifths(key))
+    places = MAJOR_PLACES if key.mode == "major" else MINOR_PLACES
+    numeral, sign = places.get(steps), ""
+    if key.mode == "minor" and steps == 5 and 4 in chord.steps:
+        numeral = None  # a major chord on the raised seventh is no leading-tone chord
+    if numeral is None:
+        numeral, sign = _altered(steps, key)
+    if _small(chord) or (chord.kind == "5" and _has_minor_third(steps, key)):
+        numeral = numeral.lower()
+    return sign + numeral + KIND_SIGNS.get(chord.kind, "")
 
 
 def figured_role(chord: Chord, key: Key, following: Chord | None = None) -> str:
@@ -62,19 +76,6 @@ def figured_role(chord: Chord, key: Key, following: Chord | None = None) -> str:
     figure = figures[min(chord.inversion, len(figures) - 1)]
     stem = numeral.removesuffix("maj7").removesuffix("7") if seventh else numeral
     return f"{stem}{figure}{slash}{goal}"
-
-
-def _plain(chord: Chord, key: Key) -> str:
-    steps = _near(fifths_of(chord.root) - tonic_fifths(key))
-    places = MAJOR_PLACES if key.mode == "major" else MINOR_PLACES
-    numeral, sign = places.get(steps), ""
-    if key.mode == "minor" and steps == 5 and 4 in chord.steps:
-        numeral = None  # a major chord on the raised seventh is no leading-tone chord
-    if numeral is None:
-        numeral, sign = _altered(steps, key)
-    if _small(chord) or (chord.kind == "5" and _has_minor_third(steps, key)):
-        numeral = numeral.lower()
-    return sign + numeral + KIND_SIGNS.get(chord.kind, "")
 
 
 def _near(steps: int) -> int:

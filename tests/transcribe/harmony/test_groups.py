@@ -45,3 +45,7 @@ def test_a_bent_note_ends_a_broken_chord():
 def test_a_dominant_steps_from_seventh_to_root():
     """G7 broken downwards: B G F D."""
     assert spans(line(71, 67, 65, 62, length="1/2")) == [(0, 2, (62, 65, 67, 71))]
+
+
+def test_no_notes_are_no_groups():
+    assert groups_of(()) == ()
