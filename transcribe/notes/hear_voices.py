@@ -24,7 +24,7 @@ from transcribe.notes.moves import Line
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
-from transcribe.notes.voice_legato import Begun, how_begun
+from transcribe.notes.voice_legato import how_begun, with_slides
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
 from transcribe.settings import Settings
@@ -85,24 +85,16 @@ def hear_voices(
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
             doubts += [*about, *cut]
         spans[k] = (spans[k][0], len(told) - 1)
-    _tell_slides(told, begun, spans)
-    kept = tuple(note for note in told if (note.confidence or 0.0) >= settings.notes.least_confidence_of_several)
+    kept = tuple(
+        note
+        for note in with_slides(told, begun, spans)
+        if (note.confidence or 0.0) >= settings.notes.least_confidence_of_several
+    )
     names = new_names(kept)
     notes = named_anew(kept)
     of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note in names]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
     return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
-
-
-def _tell_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[tuple[int, int]]) -> None:
-    """Write each slide from one voice to the next into the note it leaves."""
-    for k, each in enumerate(begun):
-        if each.attack != "slide" or each.source is None:
-            continue
-        leaves, reaches = spans[each.source][1], spans[k][0]
-        cents = 100.0 * (told[reaches].midi - told[leaves].midi)
-        if told[leaves].slide is None and cents:
-            told[leaves] = replace(told[leaves], slide=Slide("legato", cents, told[reaches].id))
 
 
 def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:

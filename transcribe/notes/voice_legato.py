@@ -1,24 +1,28 @@
-"""From which voice a voice begun by the fretting hand goes on, and how: hammered, pulled off, or slid there."""
+"""From which voice a voice goes on, and how: hammered, pulled off, slid there; slides told from note to note."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from transcribe.notes.moves import Line
-from transcribe.notes.note import Attack
+from transcribe.notes.note import Attack, Note, Slide
 from transcribe.notes.voices import Voice
 
 SLOWEST_S = 0.08  # a legato note begins this soon after the one it comes from ends
 LEAST, WIDEST = 0.5, 7.5  # semitones between the two
 SLIDE_FRAMES = 2  # so long a fret between the two is heard on the way
 TAIL_FRAMES = 16
+SHORT_S = 0.13  # a picked note no longer than this from which a finger slides on at once is the way into the next
+
+Span = tuple[int, int]  # a voice's first and last note
 
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """How a voice begins, and the number of the voice it comes from when a finger took it over."""
+    """How a voice begins, and the number of the voice it comes from when a finger took it over, picked again or not."""
 
     attack: Attack
     source: int | None = None
@@ -30,23 +34,27 @@ def how_begun(voices: tuple[Voice, ...], lines: list[Line]) -> tuple[Begun, ...]
 
 
 def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line]) -> Begun:
-    voice = voices[k]
-    if voice.begin != "legato":
-        return Begun("picked" if voice.begin == "picked" else "unknown")
-    start = float(lines[k].midi[0])
+    voice, start = voices[k], float(lines[k].midi[0])
+    if voice.begin == "unknown":
+        return Begun("unknown")
     near = []
     for j, other in enumerate(voices):
         apart_s = abs(lines[k].start_s - lines[j].end_s)
-        away = start - float(lines[j].midi[-1])
-        if j != k and other.first < voice.first and apart_s <= SLOWEST_S and LEAST < abs(away) <= WIDEST:
-            near.append((apart_s, j))
-    if not near:
+        away = abs(start - float(lines[j].midi[-1]))
+        if j != k and other.first < voice.first and apart_s <= SLOWEST_S and away <= WIDEST:
+            near.append((apart_s, j, away > LEAST))
+    slid = [j for _, j, _ in sorted(near) if _passes_frets(lines[j], _home(lines[j]), start)]
+    if slid:
+        return Begun("picked" if voice.begin == "picked" else "slide", slid[0])
+    stepped = [j for _, j, apart in sorted(near) if apart]
+    if voice.begin == "picked" or not stepped:
         return Begun("picked")
-    source = min(near)[1]
-    home = float(np.median(lines[source].midi))
-    if _passes_frets(lines[source], home, start):
-        return Begun("slide", source)
-    return Begun("hammer-on" if start > float(lines[source].midi[-1]) else "pull-off", source)
+    return Begun("hammer-on" if start > float(lines[stepped[0]].midi[-1]) else "pull-off", stepped[0])
+
+
+def _home(line: Line) -> float:
+    """The pitch a line is at for most of its time."""
+    return float(np.median(line.midi))
 
 
 def _passes_frets(line: Line, home: float, goal: float) -> bool:
@@ -54,3 +62,27 @@ def _passes_frets(line: Line, home: float, goal: float) -> bool:
     tail = line.midi[-TAIL_FRAMES:]
     low, high = min(home, goal) + 0.5, max(home, goal) - 0.5
     return int(((tail > low) & (tail < high)).sum()) >= SLIDE_FRAMES
+
+
+def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -> list[Note]:
+    """Return the notes with slides from one voice to the next: told in the note left, or as a way in to the next.
+
+    ``told`` holds the notes of all voices, ``spans`` where each voice's are.
+    """
+    notes: list[Note | None] = list(told)
+    for k, each in enumerate(begun):
+        if each.source is None or each.attack not in ("slide", "picked"):
+            continue
+        leaves, reaches = spans[each.source][1], spans[k][0]
+        left, reached = notes[leaves], notes[reaches]
+        if left is None or reached is None or left.midi == reached.midi:
+            continue
+        cents = 100.0 * (reached.midi - left.midi)
+        if each.attack == "slide" and left.attack == "picked" and left.offset_s - left.onset_s <= SHORT_S:
+            slide = reached.slide or Slide("in", cents)
+            notes[reaches] = replace(reached, onset_s=left.onset_s, attack="picked", slide=slide)
+            notes[leaves] = None
+        elif left.slide is None or left.slide.kind == "out":
+            kind: Literal["legato", "shift"] = "legato" if each.attack == "slide" else "shift"
+            notes[leaves] = replace(left, slide=Slide(kind, cents, reached.id))
+    return [note for note in notes if note is not None]

@@ -22,7 +22,8 @@ class VoiceRules:
     last_held: float = 0.4  # or the map of what is held
     picked: float = 0.45
     legato: float = 0.4
-    ahead: tuple[int, int] = (1, 6)  # frames after an onset in which its contour is looked for, to tell its pitch
+    ahead: int = 6  # frames from an onset on in which its contour is looked for, to tell its pitch
+    grown: float = 0.55  # by so much it stands above half of what was there before
     claim_semitones: float = 0.6  # a new note claims a peak this near
     struck_semitones: float = 0.5  # and ends a note that sounds this near
     follow_semitones: float = 0.7  # a running note follows this far from frame to frame

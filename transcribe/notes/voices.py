@@ -83,18 +83,18 @@ def _loud_enough(maps: VoiceMaps, rules: VoiceRules) -> tuple[Begin, ...]:
 
 
 def _pitch_ahead(maps: VoiceMaps, begin: Begin, rules: VoiceRules) -> float:
-    """The pitch that stands nearest an onset's semitone just after it."""
-    first, last = rules.ahead
+    """The pitch near an onset's semitone that is first to grow when it begins."""
     middle = begin.row * maps.sub_bins + maps.sub_bins // 2
     bins = np.arange(max(0, middle - maps.sub_bins + 1), min(maps.contour.shape[1], middle + maps.sub_bins))
-    after = shares(maps.contour[begin.frame + first : begin.frame + last + 1, bins])
-    before = shares(maps.contour[max(0, begin.frame - last) : max(1, begin.frame - first), bins])
-    if after.size == 0 or after.mean(axis=0).max() < rules.faint_contour:
+    before = shares(maps.contour[max(0, begin.frame - rules.ahead) : max(1, begin.frame - 1), bins]).mean(axis=0)
+    frames = np.arange(begin.frame, min(begin.frame + rules.ahead + 1, maps.n_frames))
+    grown = shares(maps.contour[frames[:, None], bins]) - 0.5 * before  # what sounded before is likelier another's
+    clear = np.flatnonzero(grown.max(axis=1) >= rules.grown)
+    at = int(clear[0]) if clear.size else int(grown.max(axis=1).argmax())
+    if grown[at].max() <= 0:
         return float(maps.lowest_midi + begin.row)
-    grown = after.mean(axis=0) - 0.5 * before.mean(axis=0)  # what sounded before is likelier another's
-    best = int(bins[grown.argmax()])
-    frame = min(begin.frame + last, maps.n_frames - 1)
-    return float(maps.bin_midi[best] + np.clip(maps.offset[frame, best] / 64.0, -1, 1) / maps.sub_bins)
+    best = int(bins[grown[at].argmax()])
+    return float(maps.bin_midi[best] + np.clip(maps.offset[frames[at], best] / 64.0, -1, 1) / maps.sub_bins)
 
 
 def _peaks(maps: VoiceMaps, frame: int, rules: VoiceRules) -> tuple[Floats, Floats]:

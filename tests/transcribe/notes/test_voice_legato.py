@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from transcribe.notes.moves import Line
-from transcribe.notes.voice_legato import Begun, how_begun
+from transcribe.notes.note import Note, Slide
+from transcribe.notes.voice_legato import Begun, how_begun, with_slides
 from transcribe.notes.voices import Voice
 
 HOP_S = 0.0116
@@ -36,6 +37,29 @@ HELD = [60.0] * 30
 )
 def test_frets_on_the_way_tell_a_slide(before, after, begun):
     assert how_begun(*pair(before, after)) == (Begun("picked"), begun)
+
+
+def test_a_slide_that_is_picked_on_arrival_knows_where_it_came_from():
+    assert how_begun(*pair([*HELD, 61, 61, 62, 62], [63.0] * 20, begin="picked"))[1] == Begun("picked", 0)
+
+
+def notes(*each):
+    return [Note(f"v{k}", on, off, midi, attack=attack) for k, (on, off, midi, attack) in enumerate(each)]
+
+
+def test_a_slide_is_told_in_the_note_it_leaves():
+    told = notes((0.0, 0.5, 60, "picked"), (0.5, 1.0, 62, "slide"), (1.0, 1.5, 65, "picked"))
+    begun = (Begun("picked"), Begun("slide", 0), Begun("picked", 1))
+    left, between, reached = with_slides(told, begun, [(0, 0), (1, 1), (2, 2)])
+    assert left.slide == Slide("legato", 200.0, "v1")
+    assert between.slide == Slide("shift", 300.0, "v2")
+    assert reached.slide is None
+
+
+def test_a_short_note_slid_from_at_once_is_the_way_in():
+    told = notes((0.0, 0.07, 60, "picked"), (0.07, 1.0, 62, "slide"))
+    (arrived,) = with_slides(told, (Begun("picked"), Begun("slide", 0)), [(0, 0), (1, 1)])
+    assert (arrived.midi, arrived.onset_s, arrived.attack, arrived.slide) == (62, 0.0, "picked", Slide("in", 200.0))
 
 
 def test_a_finger_cannot_reach_an_octave_or_wait():
