@@ -140,7 +140,8 @@ def main() -> None:
     parser.add_argument("--wrong", action="store_true", help="list the tunes of the tuning half whose key is missed")
     parser.add_argument("--licks", action="store_true", help="our own licks alone; needs no corpus")
     arguments = parser.parse_args()
-    print_licks()
+    if arguments.fit is None:  # our licks are asked with the weights as they stand
+        print_licks()
     if arguments.licks:
         return
     with tempfile.TemporaryDirectory() as folder:
@@ -151,8 +152,9 @@ def main() -> None:
     began = time.perf_counter()
     halves = {"tuning": samples([m for m in melodies if not m.held_out]),
               "held out": samples([m for m in melodies if m.held_out])}  # fmt: skip
-    tables, minor = weights()
-    if arguments.fit is not None:
+    if arguments.fit is None:
+        tables, minor = weights()
+    else:
         stated = [one for one in halves["tuning"] if one.melody.mode]
         tables, minor = learn(stated)
         count = len({one.melody.name for one in stated})

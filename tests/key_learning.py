@@ -30,7 +30,7 @@ class Sample:
     kind: str
     melody: Melody
     line: tuple[Sounded, ...]
-    found: np.ndarray  # hints, shape (13, 12)
+    found: np.ndarray  # hints, shape (17, 12)
 
     @property
     def truth(self) -> int:
@@ -84,7 +84,7 @@ def _line(melody: Melody, notes: Sequence[tuple[Fraction, Fraction, int]]) -> tu
 
 
 def learn(told: Sequence[Sample]) -> tuple[np.ndarray, float]:
-    """Weights that make the stated keys likeliest, shape (2, 13, 12), and that of minor: logistic regression.
+    """Weights that make the stated keys likeliest, shape (2, 17, 12), and that of minor: logistic regression.
 
     Every sample is turned to a tonic of C, so that the weights belong to degrees. Minor tunes are rare in the corpus
     and common on a guitar: both kinds count alike.

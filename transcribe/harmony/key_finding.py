@@ -72,7 +72,7 @@ def scores(found: Hints) -> NDArray[np.float64]:
 
 
 def scores_by(found: Hints, tables: NDArray[np.float64], minor: float) -> NDArray[np.float64]:
-    """Return the sums by other weights: ``tables`` of shape (2, 13, 12) by mode, hint and degree, ``minor`` on top."""
+    """Return the sums by other weights: ``tables`` of shape (2, 17, 12) by mode, hint and degree, ``minor`` on top."""
     turned = np.array([np.roll(found, -tonic, axis=1) for tonic in range(12)])
     major_sums, minor_sums = np.einsum("thd,mhd->mt", turned, tables)
     return np.concatenate([major_sums, minor_sums + minor])
@@ -91,5 +91,5 @@ def shares(sums: NDArray[np.float64]) -> NDArray[np.float64]:
 
 @cache
 def weights() -> tuple[NDArray[np.float64], float]:
-    """Return the shipped weights: shape (2, 13, 12) by mode, hint and semitones above the tonic, and that of minor."""
+    """Return the shipped weights: shape (2, 17, 12) by mode, hint and semitones above the tonic, and that of minor."""
     return np.array([[BY_HINT[name][mode] for name in HINTS] for mode in (0, 1)]), MINOR

@@ -26,14 +26,15 @@ MOVES = ((1,), (-1,), (5, -7), (-5, 7))
 HINTS = (
     "sounded", "heard at all", "first downbeat", "downbeats", "last", "last of a tune", "lowest", "highest", "longest",
     "reached by a half step up", "reached by a half step down", "reached by a fourth up or fifth down",
-    "reached by a fifth up or fourth down",
+    "reached by a fifth up or fourth down", "begins on a major triad", "begins on a minor triad",
+    "ends on a major triad", "ends on a minor triad",
 )  # fmt: skip
 
 Hints = NDArray[np.float64]
 
 
 def hints(line: Sequence[Sounded], bar_quarters: Fraction | None, backing: Sequence[Sounded] = ()) -> Hints:
-    """Return what is heard of each pitch class (0 is C), a row for each of ``HINTS``: shape (13, 12).
+    """Return what is heard of each pitch class (0 is C), a row for each of ``HINTS``: shape (17, 12).
 
     ``bar_quarters`` is the length of a bar, None where nobody knows the bars. ``backing`` holds the tones of chords
     told under the line: they count as heard, but move nowhere.
@@ -57,6 +58,8 @@ def hints(line: Sequence[Sounded], bar_quarters: Fraction | None, backing: Seque
         _one(max(note.pitch for note in line)),
         _share(longest if FEW_LONGEST * len(longest) <= len(line) else ()),
         *_arrivals(line),
+        *_triad(line),
+        *_triad(line[::-1]),
     ]
     return np.array(rows)
 
@@ -100,6 +103,17 @@ def _arrivals(line: Sequence[Sounded]) -> list[Hints]:
             if after is not None and after.pitch - note.pitch in sizes:
                 row[after.pitch % 12] += 1.0
     return [row / np.sqrt(len(line)) for row in found]
+
+
+def _triad(line: Iterable[Sounded]) -> tuple[Hints, Hints]:
+    """Return the root of the major, and of the minor, triad that the first three different notes make."""
+    first = list(dict.fromkeys(note.pitch % 12 for note in line))[:3]
+    rows = np.zeros(12), np.zeros(12)
+    for root in first:
+        above = {(tone - root) % 12 for tone in first}
+        for row, triad in zip(rows, ({0, 4, 7}, {0, 3, 7}), strict=True):
+            row[root] = float(above == triad)
+    return rows
 
 
 def _struck_at(heard: Sequence[Sounded], start: Fraction) -> list[Sounded]:

@@ -44,6 +44,13 @@ def test_moves_count_where_they_arrive():
     assert np.flatnonzero(row("reached by a fifth up or fourth down", notes)).tolist() == [7]
 
 
+def test_a_triad_at_either_end_is_told_by_its_root_and_kind():
+    notes = line(61, 64, 69, 62, 60, 64, 57, 60)  # C# E A ... C E A from the end: A, C, E
+    assert np.flatnonzero(row("begins on a major triad", notes)).tolist() == [9]
+    assert np.flatnonzero(row("ends on a minor triad", notes)).tolist() == [9]
+    assert row("begins on a minor triad", notes).sum() == row("ends on a major triad", notes).sum() == 0
+
+
 def test_the_tones_of_the_backing_are_heard_but_move_nowhere():
     notes = line(67, 67)
     low = (Sounded("c", 36, 36, Fraction(0), Fraction(2), Fraction(2)),)
