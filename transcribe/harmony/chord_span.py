@@ -27,7 +27,7 @@ class ChordSpan:
     fret: int | None = None  # the fret that shape stands at, from the nut or capo; 0 is open
     source: Literal["given", "heard"] = "given"  # told by a person (backing, document), or read from the notes
     backing: str | None = None  # the chord that the backing plays under it, when that is another one
-    cadence: str | None = None  # the cadence that ends with it, "plagal"
+    cadence: str | None = None  # the cadence that closes a phrase with it, "plagal", "perfect authentic" ...
     locked: tuple[str, ...] = ()  # names of keys fixed by a person: a span with any is kept as it is
     unknown: Mapping[str, Any] = field(default_factory=dict, hash=False, repr=False)  # keys of other programs, kept
 
