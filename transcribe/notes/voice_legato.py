@@ -13,7 +13,7 @@ from transcribe.notes.voices import Voice
 
 SLOWEST_S = 0.08  # a legato note begins this soon after the one it comes from ends
 LEAST, WIDEST = 0.5, 7.5  # semitones between the two
-SLIDE_FRAMES = 2  # so long a fret between the two is heard on the way
+SLIDE_FRAMES = (3, 13)  # so long frets between the two are heard on the way: less is the blur of a step, more a bend
 TAIL_FRAMES = 16
 SHORT_S = 0.13  # a picked note no longer than this from which a finger slides on at once is the way into the next
 
@@ -61,7 +61,7 @@ def _passes_frets(line: Line, home: float, goal: float) -> bool:
     """True when the line's last moments lie on frets between where it was and where it goes."""
     tail = line.midi[-TAIL_FRAMES:]
     low, high = min(home, goal) + 0.5, max(home, goal) - 0.5
-    return int(((tail > low) & (tail < high)).sum()) >= SLIDE_FRAMES
+    return SLIDE_FRAMES[0] <= int(((tail > low) & (tail < high)).sum()) <= SLIDE_FRAMES[1]
 
 
 def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -> list[Note]:
