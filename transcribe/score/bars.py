@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from transcribe.document.model import TakeNote
 from transcribe.rhythm.rhythm import Rhythm
-from transcribe.score.score import Bar, Event, ScoreNote, Spelled
+from transcribe.score.bent import Names, head_bends
+from transcribe.score.score import Bar, Event, ScoreNote
 from transcribe.score.snap import FINE
 from transcribe.score.split import Piece, Span, write_spans
 from transcribe.score.voices import Sound, Voices
@@ -35,7 +37,7 @@ def _later(sound: Sound, by: Fraction) -> Sound:
     return replace(sound, start=sound.start + by, end=sound.end + by)
 
 
-def write_bars(voices: Voices, names: Mapping[str, Spelled], rhythm: Rhythm) -> tuple[Bar, ...]:
+def write_bars(voices: Voices, names: Mapping[str, Names], rhythm: Rhythm) -> tuple[Bar, ...]:
     """Return the bars, the pickup bar first as number 0. A bar has a second voice only where something sounds in it."""
     length = rhythm.meter.bar_beats
     last_end = max((sound.end for sound in (*voices.upper, *voices.lower)), default=length)
@@ -78,11 +80,11 @@ def _rest_hidden(event: Event) -> Event:
 
 
 def _voice(
-    sounds: Sequence[Sound], start: Fraction, end: Fraction, names: Mapping[str, Spelled], rhythm: Rhythm
+    sounds: Sequence[Sound], start: Fraction, end: Fraction, names: Mapping[str, Names], rhythm: Rhythm
 ) -> tuple[Event, ...]:
     downbeat = end - rhythm.meter.bar_beats  # where a full bar would begin: the pickup keeps its place in the bar
     pieces = write_spans(list(_spans(sounds, start, end, downbeat)), rhythm.meter)
-    return tuple(_event(piece, start - downbeat, downbeat, sounds, names) for piece in pieces)
+    return tuple(_event(piece, start - downbeat, downbeat, sounds, names, rhythm.beat_s) for piece in pieces)
 
 
 def _spans(sounds: Sequence[Sound], start: Fraction, end: Fraction, downbeat: Fraction) -> Iterator[Span]:
@@ -98,14 +100,18 @@ def _spans(sounds: Sequence[Sound], start: Fraction, end: Fraction, downbeat: Fr
 
 
 def _event(
-    piece: Piece, lead: Fraction, downbeat: Fraction, sounds: Sequence[Sound], names: Mapping[str, Spelled]
+    piece: Piece, lead: Fraction, downbeat: Fraction, sounds: Sequence[Sound], names: Mapping[str, Names], beat_s: float
 ) -> Event:
     notes: tuple[ScoreNote, ...] = ()
     if piece.sound is not None:
         sound = sounds[piece.sound]
-        starts_here = sound.start == downbeat + piece.start
-        ends_here = sound.end == downbeat + piece.start + piece.value.quarters
+        at = downbeat + piece.start
         notes = tuple(
-            ScoreNote(item, names[item.id], tied_from=not starts_here, tied_to=not ends_here) for item in sound.notes
+            _note(item, names[item.id], (at, at + piece.value.quarters), sound, beat_s) for item in sound.notes
         )
     return Event(piece.start - lead, piece.value, notes, piece.tuplet_starts, piece.tuplet_stops)
+
+
+def _note(item: TakeNote, names: Names, head: tuple[Fraction, Fraction], sound: Sound, beat_s: float) -> ScoreNote:
+    sounding, bent = head_bends(item, names, head, (sound.start, sound.end), beat_s)
+    return ScoreNote(item, names.fretted, sound.start != head[0], sound.end != head[1], sounding, bent)

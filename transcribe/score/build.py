@@ -9,10 +9,10 @@ from transcribe.rhythm.beats import fit_rhythm
 from transcribe.rhythm.quantize import quantize
 from transcribe.rhythm.rhythm import Rhythm, Timing
 from transcribe.score.bars import with_pickup, write_bars
+from transcribe.score.bent import Names, names_of
 from transcribe.score.chord_marks import chord_marks
-from transcribe.score.score import Score, Spelled
+from transcribe.score.score import Score
 from transcribe.score.spans import technique_spans
-from transcribe.score.spelling import spell
 from transcribe.score.tones import tones_of
 from transcribe.score.voices import split_voices
 
@@ -57,7 +57,6 @@ def _timings(document: TakeDocument, rhythm: Rhythm) -> Mapping[str, Timing]:
     return quantize([item.note for item in document.notes], rhythm)
 
 
-def _names(document: TakeDocument) -> dict[str, Spelled]:
+def _names(document: TakeDocument) -> Mapping[str, Names]:
     line = sorted(document.notes, key=lambda item: (item.note.onset_s, -item.note.midi, item.id))
-    spelled = spell([item.note.midi for item in line], document.key)
-    return {item.id: name for item, name in zip(line, spelled, strict=True)}
+    return names_of(line, document.key)

@@ -29,6 +29,14 @@ def chord_marks(
         if at.bar > last.number:
             continue
         found[at.bar, at.beat] = ChordMark(
-            at.bar, at.beat, chord.symbol, chord.role, chord.over, chord.shape, chord.fret, chord.backing
+            at.bar,
+            at.beat,
+            chord.symbol,
+            chord.role,
+            chord.over,
+            chord.shape,
+            chord.fret,
+            chord.backing,
+            chord.cadence,
         )
     return tuple(found[place] for place in sorted(found))

@@ -9,7 +9,7 @@ from typing import Literal
 from transcribe.document.model import Instrument, TakeNote
 from transcribe.errors import ScoreError
 from transcribe.harmony.key import Key
-from transcribe.notes.note import Doubt
+from transcribe.notes.note import Bend, Doubt
 from transcribe.rhythm.rhythm import Meter
 
 # Lengths in quarter notes of the undotted values, longest first, with their MusicXML 4.0 note-type-value names.
@@ -52,6 +52,14 @@ class Spelled:
 
 
 @dataclass(frozen=True, slots=True)
+class BentTo:
+    """A bend made during a head, and the pitch it arrives at; no name where that lies between semitones."""
+
+    bend: Bend
+    spelled: Spelled | None
+
+
+@dataclass(frozen=True, slots=True)
 class ScoreNote:
     """One head: the take's note, how it is spelled, and its ties. A tied continuation shows no gesture again."""
 
@@ -59,6 +67,8 @@ class ScoreNote:
     spelled: Spelled
     tied_from: bool = False  # continues an earlier head
     tied_to: bool = False  # is continued by a later head
+    sounding: Spelled | None = None  # as it begins, where the string is bent already: after a pre-bend, or tied on
+    bent: tuple[BentTo, ...] = ()  # the bends that begin during it, in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +125,7 @@ class ChordMark:
     shape: str | None = None  # the movable shape it is played in, "E"
     fret: int | None = None  # where that shape stands
     backing: str | None = None  # the chord that the backing plays under it, when that is another one
+    cadence: str | None = None  # the cadence that closes a phrase with it, "half"
 
 
 SpanKind = Literal["let ring", "palm mute"]

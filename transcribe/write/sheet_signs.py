@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from transcribe.document.model import TakeNote
+from transcribe.score.bent import semitones_of
 from transcribe.score.score import Score
 from transcribe.write.engraver.bends import bend_label
 from transcribe.write.engraver.canvas import Canvas, Words
@@ -22,7 +23,7 @@ from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face
 
 LINE, TIP = 17.0, -3.0  # where the string of a picture lies, and where its arrows end
 AIR = 1.5  # around a picture
-HEAD = 10.0  # how wide a note head is drawn
+HEAD, SMALL = 10.0, 6.5  # how wide a note head is drawn, and a small one
 Draw = Callable[[Canvas], object]
 
 
@@ -40,24 +41,29 @@ def sign_entries(score: Score, options: EngraveOptions) -> tuple[LegendEntry, ..
         head.take for bar in score.bars for voice in bar.voices for event in voice for head in event.notes
         if not head.tied_from
     ]  # fmt: skip
-    found = [*_gestures(takes), *_sounds(score, takes), *_lines(score, takes, options)]
+    found = [
+        *_gestures(takes, options.staves != "notation"),
+        *_bent_pitches(takes, options),
+        *_sounds(score, takes),
+        *_lines(score, takes, options),
+    ]
     return tuple(_entry(sign, "notation" if options.staves == "notation" else "tab") for sign in found)
 
 
-def _gestures(takes: list[TakeNote]) -> Iterator[Sign]:
-    """Yield what the fretting hand does."""
+def _gestures(takes: list[TakeNote], tab: bool) -> Iterator[Sign]:
+    """Yield what the fretting hand does; bends as the tab shows them."""
     notes = [take.note for take in takes]
     kinds = {(bend.kind if place == 0 or bend.kind != "pre-bend" else "bend") for note in notes
              for place, bend in enumerate(note.bends)}  # fmt: skip
     if any(note.attack in ("hammer-on", "pull-off") for note in notes):
         yield Sign(_slurred, "hammer-on or pull-off: pick the first note only")
-    if "bend" in kinds:
+    if "bend" in kinds and tab:
         largest = {bend.target_cents for note in notes for bend in note.bends if bend.kind != "release"}
         curl = ", ¼ a curl" if any(cents < 75 for cents in largest) else ""
         yield Sign(_raised, f"bend by this much: full is a whole tone, ½ a semitone{curl}")
-    if "pre-bend" in kinds:
+    if "pre-bend" in kinds and tab:
         yield Sign(_pre_bend, "bend first, then pick")
-    if "release" in kinds:
+    if "release" in kinds and tab:
         yield Sign(_release, "let the bend down")
     slides = {note.slide.kind for note in notes if note.slide is not None}
     if "legato" in slides or any(note.attack == "slide" for note in notes):
@@ -68,6 +74,20 @@ def _gestures(takes: list[TakeNote]) -> Iterator[Sign]:
         yield Sign(_open_slide, "slide in from, or out to, no fixed fret")
     if any(note.vibrato is not None for note in notes):
         yield Sign(lambda canvas: wave(canvas, 0.0, 24.0, LINE), "vibrato")
+
+
+def _bent_pitches(takes: list[TakeNote], options: EngraveOptions) -> Iterator[Sign]:
+    """Yield what the notation staff shows of bends."""
+    if options.staves == "tab":
+        return
+    bends = [(place, bend) for take in takes for place, bend in enumerate(take.note.bends)]
+    named = [place == 0 and bend.kind == "pre-bend" for place, bend in bends if semitones_of(bend) is not None]
+    if False in named:
+        yield Sign(_bent_to, "small note: the bend takes the string to this pitch")
+    if True in named:
+        yield Sign(_bent_before, "in brackets: fretted and bent before it is picked, not heard")
+    if options.staves == "notation" and any(semitones_of(bend) is None for _, bend in bends):
+        yield Sign(_curl, "push the string up a little: ¼ is half a semitone")
 
 
 def _sounds(score: Score, takes: list[TakeNote]) -> Iterator[Sign]:
@@ -105,6 +125,9 @@ def _lines(score: Score, takes: list[TakeNote], options: EngraveOptions) -> Iter
         yield Sign(_text("tone", SMALL_SIZE, SERIF_ITALIC), "what the note does")
     if "chords" in shown and any(mark.role for mark in score.chords):
         yield Sign(_text("IV", LABEL_SIZE, SERIF_BOLD), "place of the chord in the key")
+    cadences = sorted({mark.cadence for mark in score.chords if mark.cadence})
+    if "chords" in shown and cadences:
+        yield Sign(_text(cadences[0], SMALL_SIZE, SERIF_ITALIC), "cadence: how the phrase closes here")
 
 
 def _entry(sign: Sign, staff: Staff) -> LegendEntry:
@@ -133,11 +156,45 @@ def _fret(canvas: Canvas, text: str, x: float = 0.0) -> float:
     """Draw a note as its staff shows it, a number or a head, and return where it ends."""
     if canvas.staff == "tab":
         return _put(canvas, Words(text, FRET_SIZE, SANS), x)
-    right, y = x + HEAD, LINE
-    path = f"M{x:.2f} {y + 1.2}C{x:.2f} {y - 3.4} {right:.2f} {y - 6.0} {right:.2f} {y - 1.2}"
-    path += f"C{right:.2f} {y + 3.4} {x:.2f} {y + 6.0} {x:.2f} {y + 1.2}Z"
-    canvas.filled("head", path, [(x, y - 3.8), (right, y + 3.8)])
+    return _head(canvas, x, LINE)
+
+
+def _head(canvas: Canvas, x: float, y: float, width: float = HEAD) -> float:
+    """Draw a note head and return where it ends."""
+    right, unit = x + width, width / HEAD
+    path = f"M{x:.2f} {y + 1.2 * unit:.2f}C{x:.2f} {y - 3.4 * unit:.2f} {right:.2f} {y - 6.0 * unit:.2f}"
+    path += f" {right:.2f} {y - 1.2 * unit:.2f}C{right:.2f} {y + 3.4 * unit:.2f} {x:.2f} {y + 6.0 * unit:.2f}"
+    path += f" {x:.2f} {y + 1.2 * unit:.2f}Z"
+    canvas.filled("head", path, [(x, y - 3.8 * unit), (right, y + 3.8 * unit)])
     return right
+
+
+def _corner(canvas: Canvas, left: float, right: float, rise: float) -> None:
+    """Draw the angled line from one head to the next, which stands ``rise`` higher."""
+    top = LINE - rise - 12.0
+    points = [(left, LINE - 6.0), ((left + right) / 2, top), (right, LINE - rise - 5.0)]
+    canvas.stroke("bend", "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points), points, width=1.1)
+
+
+def _bent_to(canvas: Canvas) -> None:
+    end = _head(canvas, 0.0, LINE)
+    _head(canvas, end + 7.0, LINE - 5.0, SMALL)
+    _corner(canvas, HEAD / 2, end + 7.0 + SMALL / 2, 5.0)
+
+
+def _bent_before(canvas: Canvas) -> None:
+    words = Words("(", FRET_SIZE, SERIF), Words(")", FRET_SIZE, SERIF)
+    left = canvas.words(words[0], 0.0, LINE + 3.0, anchor="start").right + 0.8
+    end = _head(canvas, left, LINE, SMALL)
+    end = canvas.words(words[1], end + 0.8, LINE + 3.0, anchor="start").right
+    _head(canvas, end + 6.0, LINE - 5.0)
+    _corner(canvas, left + SMALL / 2, end + 6.0 + HEAD / 2, 5.0)
+
+
+def _curl(canvas: Canvas) -> None:
+    end = _head(canvas, 0.0, LINE) + 1.0
+    bow_up(canvas, (end, LINE), (end + 9.0, TIP + 2.0))
+    canvas.words(bend_label(50), end + 9.0, TIP + 0.5)
 
 
 def _slurred(canvas: Canvas) -> None:

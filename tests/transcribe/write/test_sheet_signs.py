@@ -29,7 +29,18 @@ def starts(score, options=ALL):
 @pytest.mark.parametrize(
     ("lick", "told"),
     [
-        (bends(), {"hammer-on or pull-off", "bend by this much", "bend first", "let the bend down", "vibrato"}),
+        (
+            bends(),
+            {
+                "hammer-on or pull-off",
+                "bend by this much",
+                "bend first",
+                "let the bend down",
+                "vibrato",
+                "small note",
+                "in brackets",
+            },
+        ),
         (slides(), {"hammer-on or pull-off", "slide", "slide in from", "vibrato"}),
         (riff(), {"palm mute", "dead note", "vibrato"}),
         (doubted(), {"let the notes sound on", "harmonic over this fret", "heard"}),
@@ -53,13 +64,20 @@ def test_a_curl_is_explained_only_where_there_is_one():
     assert not any("curl" in words for words in meanings(build_score(plain.document())))
 
 
+def test_notation_alone_explains_its_own_bends_and_tab_alone_its_own():
+    on_notation = starts(build_score(bends()), EngraveOptions(staves="notation"))
+    assert on_notation >= {"small note", "in brackets", "push the string up a little"}
+    assert not on_notation & {"bend by this much", "bend first", "let the bend down"}
+    assert not starts(build_score(bends()), EngraveOptions(staves="tab")) & {"small note", "in brackets"}
+
+
 def dressed(stroke="down"):
     page = Page()
     page.note("1", 3, 7)
     (take,) = page.notes
     page.notes = [replace(take, placement=Placement("n1", 3, 7, 3, stroke), degree="4", tone="passing tone")]
     score = build_score(page.document(key=Key("Bb", "major")))
-    return replace(score, chords=(ChordMark(1, Fraction(0), "Eb", "IV"),))
+    return replace(score, chords=(ChordMark(1, Fraction(0), "Eb", "IV", cadence="plagal"),))
 
 
 @pytest.mark.parametrize(
@@ -71,6 +89,7 @@ def dressed(stroke="down"):
         ("degrees", "degree of the scale"),
         ("tones", "what the note does"),
         ("chords", "place of the chord in the key"),
+        ("chords", "cadence"),
     ],
 )
 def test_a_line_of_text_is_explained_where_it_is_shown(line, meaning):

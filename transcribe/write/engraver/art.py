@@ -34,6 +34,13 @@ GLYPHS: dict[str, tuple[str, float]] = {
     "small half head": ("noteheadHalf", SMALL),
     "small flag": ("flag8thUp", SMALL),
     "small dot": ("augmentationDot", SMALL),
+    "small #": ("accidentalSharp", SMALL),
+    "small b": ("accidentalFlat", SMALL),
+    "small n": ("accidentalNatural", SMALL),
+    "small ##": ("accidentalDoubleSharp", SMALL),
+    "small bb": ("accidentalDoubleFlat", SMALL),
+    "small (": ("noteheadParenthesisLeft", SMALL),
+    "small )": ("noteheadParenthesisRight", SMALL),
     "down stroke": ("stringsDownBow", SMALL),
     "up stroke": ("stringsUpBow", SMALL),
 }

@@ -12,7 +12,7 @@ from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt
 from transcribe.write.engraver.measures import BEND_BESIDE
 from transcribe.write.engraver.notation import finger_reach
-from transcribe.write.engraver.notation_bends import notation_bend_room
+from transcribe.write.engraver.notation_bends import bend_reach
 from transcribe.write.engraver.plan import BarPlan, Cell, Slot
 from transcribe.write.engraver.rows import AIR, RowName, RowText
 from transcribe.write.engraver.sheet import Sheet
@@ -102,13 +102,10 @@ def _notation_reach(slot: Slot, node: int, sheet: Sheet) -> Iterator[Reach]:
         art = sheet.art.cells[slot.number, cell.voice]
         left = max(left, art.left, finger_reach(cell, art) if sheet.shows("fingers") else 0.0)
         right = max(right, art.right)
-        if not sheet.has_tab:
-            heads = [HeadAt(slot, cell, head, index) for index, head in enumerate(cell.heads)]
-            bent = [head for head in heads if head.take.note.bends and not head.head.note.tied_from]
-            rooms = [notation_bend_room(head, art.right) for head in bent]
-            right = max([right, *(room + BEND_BESIDE * (len(bent) - 1) for room in rooms)])
         if cell.heads and cell.group is None and cell.event.value.type in FLAGS:
             right = max(right, art.stem_x + FLAG_REACH)
+    bent_left, bent_right = bend_reach(slot, sheet)
+    left, right = max(left, bent_left), max(right, bent_right)
     before, after = _slide_room(slot, sheet)
     yield Reach("notation", node, left + before, right + after)
 

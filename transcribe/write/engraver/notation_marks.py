@@ -9,6 +9,7 @@ from transcribe.write.engraver.curves import arc
 from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt, Join
 from transcribe.write.engraver.measures import STAFF_HEIGHT, TUPLET_SIZE
+from transcribe.write.engraver.notation_bends import SMALL_HALF, bend_end
 from transcribe.write.engraver.plan import Cell, Slot
 from transcribe.write.engraver.sheet import Sheet
 from transcribe.write.fonts import SERIF_ITALIC
@@ -65,10 +66,14 @@ def _tie(canvas: Canvas, frame: Frame, sheet: Sheet, before: HeadAt, after: Head
     sign = 1.0 if upper else -1.0
     offset = 0.0 if count > 1 else TIE_BESIDE
     inward = 6.5 if count > 1 else 1.5  # inside a chord ties run from head to head, alone they hang under them
-    left = frame.x_of(before.slot) + inward if starts else frame.x_of(after.slot) - HALF_TIE
+    bent = bend_end(before, sheet) if starts else None
+    if bent is not None:
+        y = bent[1]
+    begin = frame.x_of(before.slot) + (bent[0] if bent else 0.0) if starts else 0.0
+    left = begin + inward if starts else frame.x_of(after.slot) - HALF_TIE
     right = frame.x_of(after.slot) - inward if ends else frame.edges[-1] - 1.0
     if count > 1 and starts:
-        left = max(left, _sides(sheet, frame, before)[1] + 1.0)
+        left = max(left, begin if bent else _sides(sheet, frame, before)[1] + 1.0)
     if right - left < 6.0:
         left = right - 6.0
     height = min(9.0, 3.5 + 0.05 * (right - left))
@@ -81,9 +86,12 @@ def _slide(canvas: Canvas, frame: Frame, sheet: Sheet, join: Join) -> None:
         return
     y1, y2 = _y(sheet, join.source), _y(sheet, join.target)
     rising = join.target.take.note.midi >= join.source.take.note.midi
+    bent = bend_end(join.source, sheet)
+    left = _sides(sheet, frame, join.source)[1] + SLIDE_AIR if starts else 0.0
+    if starts and bent is not None:
+        left, y1 = frame.x_of(join.source.slot) + bent[0] + SMALL_HALF + SLIDE_AIR, bent[1]
     if abs(y2 - y1) < 3.0:
         y1, y2 = (y1 + 2.0, y2 - 2.0) if rising else (y1 - 2.0, y2 + 2.0)
-    left = _sides(sheet, frame, join.source)[1] + SLIDE_AIR if starts else 0.0
     right = _left_of(sheet, frame, join.target) - SLIDE_AIR if ends else frame.edges[-1] - 2.0
     if not starts:
         left, y1 = right - SLIDE_RUN, y2 + (3.0 if rising else -3.0)
@@ -148,7 +156,7 @@ def _cleared(canvas: Canvas, start: Point, end: Point, sign: float) -> tuple[Poi
     obstacles = [
         (x, box.top if sign > 0 else box.bottom)
         for box in canvas.boxes
-        if box.kind in ("head", "text", "accidental") and box.right > x1 + 3.0 and box.left < x2 - 3.0
+        if box.kind in ("head", "cue", "text", "accidental", "bend") and box.right > x1 + 3.0 and box.left < x2 - 3.0
         for x in (max(box.left, x1), min(box.right, x2))
     ]
     for x, y in obstacles:  # right beside an end the bow is too flat to clear anything: the end itself moves

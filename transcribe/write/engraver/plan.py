@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
@@ -14,16 +14,32 @@ from transcribe.write.beams import BeamMark, beam_marks
 STEPS = "CDEFGAB"
 MIDDLE_LINE = 4 * 7 + 6  # B4 as written, in steps from C0
 SHARP_ORDER = "FCGDAEB"  # of key signatures; flats come in the opposite order
+BEFORE, MAIN, AFTER = -1, 0, 1  # parts of a head: small heads before it, itself, small heads after it
 ACCIDENTALS = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
+
+Signs = dict[tuple[str, Fraction, int], str]  # accidentals by note id, beat and part
+
+
+@dataclass(frozen=True, slots=True)
+class SmallHead:
+    """A small head without a stem: a pitch that a bend leaves or reaches."""
+
+    line: int
+    sign: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """One head: its note, how high it is written, and the accidental before it."""
+    """One head: its note, how high it is written, and the accidental before it.
+
+    It stands at the pitch that sounds as it begins. A bent string's other pitches are small heads beside it.
+    """
 
     note: ScoreNote
     line: int  # steps above the middle line of the staff, as written (an octave over the sound)
     sign: str | None
+    before: SmallHead | None = None  # the fretted pitch under a pre-bend
+    after: tuple[SmallHead | None, ...] = ()  # where each bend made during it arrives; None: between semitones
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +118,7 @@ def _cells(
     direction: int | None,
     bar: Bar,
     meter: Meter,
-    signs: dict[tuple[str, Fraction], str],
+    signs: Signs,
 ) -> list[tuple[Fraction, Cell]]:
     if all(event.is_rest for event in voice):
         if all(event.hidden for event in voice):
@@ -112,10 +128,7 @@ def _cells(
     groups = _beam_groups(marks)
     found: list[tuple[Fraction, Cell]] = []
     heads = [
-        tuple(
-            Head(note, written_line(note.spelled), signs.get((note.take.id, event.beat)))
-            for note in sorted(event.notes, key=lambda note: written_line(note.spelled))
-        )
+        tuple(sorted((_head(note, event.beat, signs) for note in event.notes), key=lambda head: head.line))
         for event in voice
     ]
     for group, members in groupby(range(len(voice)), key=lambda place: groups[place]):
@@ -128,6 +141,38 @@ def _cells(
             if not voice[place].hidden:
                 found.append((voice[place].beat, cell))
     return found
+
+
+def sounding(note: ScoreNote) -> Spelled:
+    """Return the pitch that a head sounds as it begins: the fretted one, or where a bent string stands."""
+    return note.sounding or note.spelled
+
+
+def _head(note: ScoreNote, beat: Fraction, signs: Signs) -> Head:
+    name = note.take.id
+    before = None
+    if _pre_bent(note):
+        before = SmallHead(written_line(note.spelled), signs.get((name, beat, BEFORE)))
+    after = tuple(
+        SmallHead(written_line(bent.spelled), signs.get((name, beat, place))) if bent.spelled else None
+        for place, bent in enumerate(note.bent, start=AFTER)
+    )
+    return Head(note, written_line(sounding(note)), signs.get((name, beat, MAIN)), before, after)
+
+
+def _pre_bent(note: ScoreNote) -> bool:
+    return note.sounding is not None and not note.tied_from
+
+
+def _pitches(note: ScoreNote) -> Iterator[tuple[int, Spelled]]:
+    """The pitches of one head from left to right, each with its part; a tie brings its accidental with it."""
+    if _pre_bent(note):
+        yield BEFORE, note.spelled
+    if not note.tied_from:
+        yield MAIN, sounding(note)
+    for part, bent in enumerate(note.bent, start=AFTER):
+        if bent.spelled is not None:
+            yield part, bent.spelled
 
 
 def stem_direction(lines: Sequence[int]) -> int:
@@ -151,20 +196,18 @@ def _beam_groups(marks: Sequence[tuple[BeamMark, ...]]) -> list[int | None]:
     return groups
 
 
-def _accidentals(voices: Sequence[Sequence[Event]], fifths: int) -> dict[tuple[str, Fraction], str]:
-    """Return the signs needed, by note id and beat: an accidental holds for its line to the end of the bar."""
+def _accidentals(voices: Sequence[Sequence[Event]], fifths: int) -> Signs:
+    """Return the signs needed: an accidental holds for its line to the end of the bar."""
     raised = set(SHARP_ORDER[: max(fifths, 0)])
     lowered = set(SHARP_ORDER[::-1][: max(-fifths, 0)])
     state: dict[tuple[str, int], int] = {}
-    signs: dict[tuple[str, Fraction], str] = {}
+    signs: Signs = {}
     for event in sorted((event for voice in voices for event in voice), key=lambda event: event.beat):
-        for note in event.notes:
-            spelled = note.spelled
+        pitches = ((note.take.id, part, spelled) for note in event.notes for part, spelled in _pitches(note))
+        for name, part, spelled in pitches:
             place = (spelled.step, spelled.octave)
             usual = (spelled.step in raised) - (spelled.step in lowered)
-            if note.tied_from:
-                continue  # the tie carries its accidental over, for this head alone
             if state.get(place, usual) != spelled.alter:
-                signs[note.take.id, event.beat] = ACCIDENTALS[spelled.alter]
+                signs[name, event.beat, part] = ACCIDENTALS[spelled.alter]
             state[place] = spelled.alter
     return signs

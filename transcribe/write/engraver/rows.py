@@ -129,7 +129,8 @@ def _chord_texts(name: RowName, slots: Sequence[Slot], score: Score) -> tuple[Ro
             over = f"/{mark.over}" if mark.over else ""
             found.append(RowText(slot, (Words(signs(mark.symbol + over), CHORD_SIZE, SERIF_BOLD),), "start"))
         elif mark.role:
-            found.append(RowText(slot, (Words(signs(mark.role), LABEL_SIZE, SERIF_BOLD),)))
+            closes = (Words(mark.cadence, SMALL_SIZE, SERIF_ITALIC),) if mark.cadence else ()
+            found.append(RowText(slot, (Words(signs(mark.role), LABEL_SIZE, SERIF_BOLD), *closes)))
     return tuple(found)
 
 

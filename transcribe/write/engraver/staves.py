@@ -77,12 +77,12 @@ def _notation(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     canvas = Canvas("notation")
     _prefix(canvas, frame, sheet, 0.0)
     tips = draw_notes(canvas, frame, sheet)
+    draw_notation_bends(canvas, frame, sheet)
     staff_lines(canvas, frame.width)
     draw_joins(canvas, frame, sheet, tips)
     draw_tuplets(canvas, frame, tips)
     under = [name for name in UNDER if not (sheet.has_tab and name == "strokes")]
     if not sheet.has_tab:
-        draw_notation_bends(canvas, frame, sheet)
         _waves(canvas, frame, sheet)
         draw_spans(canvas, frame, sheet)
         _doubts(canvas, frame, sheet)

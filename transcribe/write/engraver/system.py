@@ -19,8 +19,8 @@ INK, RULE, DOUBT = "@ink@", "@rule@", "@doubt@"
 
 Staff = Literal["notation", "tab", "between", "above", "below"]
 BoxKind = Literal[
-    "head", "fret", "stem", "beam", "flag", "accidental", "dot", "rest", "ledger", "clef", "key", "time", "barline",
-    "tie", "slur", "tuplet", "bend", "slide", "vibrato", "span", "doubt", "text", "sign",
+    "head", "cue", "fret", "stem", "beam", "flag", "accidental", "dot", "rest", "ledger", "clef", "key", "time",
+    "barline", "tie", "slur", "tuplet", "bend", "slide", "vibrato", "span", "doubt", "text", "sign",
 ]  # fmt: skip
 
 

@@ -236,3 +236,46 @@ def test_the_title_of_a_note_says_how_it_is_played():
 def test_the_same_score_is_drawn_the_same():
     first, again = (engrave(build_score(HARD["triplets"]), EngraveOptions()) for _ in range(2))
     assert first == again
+
+
+def cues(boxes, kind="cue"):
+    """What stands on the notation staff for the first note."""
+    return [box for box in boxes if box.kind == kind and box.staff == "notation" and box.note == "n1"]
+
+
+@pytest.mark.parametrize("staves", ["both", "notation"])
+def test_a_bend_shows_the_pitch_it_reaches_as_a_small_head(staves):
+    """A whole tone is one step of the staff: five units, half a space."""
+    systems = drawn(one(pushes=(("bend", 200), ("release", 0))), staves=staves)
+    (head,) = (box for box in cues(systems, "head"))
+    up, down = cues(systems)
+    middle = (head.top + head.bottom) / 2
+    assert (up.top + up.bottom) / 2 == pytest.approx(middle - 5.0, abs=0.5)
+    assert (down.top + down.bottom) / 2 == pytest.approx(middle, abs=0.5)
+    assert head.right < up.left < up.right < down.left
+
+
+def test_a_pre_bend_stands_at_its_sound_with_the_fretted_pitch_in_brackets_before_it():
+    systems = drawn(one(pushes=(("pre-bend", 200),)))
+    (head,), (small,) = cues(systems, "head"), cues(systems)
+    assert small.right < head.left
+    assert small.top + small.bottom - head.top - head.bottom == pytest.approx(10.0, abs=1.0)
+    assert len(cues(systems, "sign")) == 2  # the brackets
+
+
+def test_a_curl_between_semitones_has_an_arrow_and_no_head():
+    systems = drawn(one(pushes=(("bend", 50),)), staves="notation")
+    assert cues(systems) == []
+    assert "¼" in words_of(one(pushes=(("bend", 50),)), staves="notation")
+
+
+def test_a_small_head_has_the_accidental_it_needs():
+    """G bent a semitone to G sharp in C."""
+    assert len(cues(drawn(page_of_g(("bend", 100))), "accidental")) == 1
+    assert cues(drawn(page_of_g(("bend", 200))), "accidental") == []
+
+
+def page_of_g(push):
+    lick = page()
+    lick.note("1", 2, 8, pushes=(push,))
+    return lick.document(key=Key("C", "major"))
