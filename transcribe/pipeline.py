@@ -21,6 +21,7 @@ from transcribe.evidence.string_sets import Explanation
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
+from transcribe.notes.strange_take import with_strange_told
 from transcribe.notes.string_clue import string_explanations
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
@@ -127,6 +128,7 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
         heard = _hear_one_line(take, choices, settings, report, second)
+    heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
     if not heard.notes:
         raise TakeError(
             "no guitar notes were heard in this take",

@@ -45,6 +45,13 @@ def string_explanations(
     return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
 
 
+def stretch_readings(
+    recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float
+) -> tuple[StretchReading, ...]:
+    """Return the ways to read the stretch of one note's partials, the likeliest first, among all notes of a take."""
+    return _readings(recording, note, notes, tuning_semitones)
+
+
 def _readings(
     recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float
 ) -> tuple[StretchReading, ...]:

@@ -18,7 +18,7 @@ import numpy as np
 
 from transcribe.audio.condition import condition
 from transcribe.audio.read import read_recording
-from transcribe.errors import ReadError, TakesheetError
+from transcribe.errors import ReadError, TakeError, TakesheetError
 from transcribe.notes.odds import Odds
 from transcribe.settings import NoteSettings, Settings
 from transcribe.training.convert_crepe import write_whole
@@ -39,11 +39,15 @@ LEARNED: dict[str, tuple[str, str, dict[str, Shape]]] = {  # name: path, what is
 
 
 def gathered(folders: Sequence[Path]) -> list[Row]:
-    """Return the rows of every take in some folders; a take in which nothing can be heard gives none."""
+    """Return the rows of every note in some folders; a take in which nothing can be heard gives none."""
     settings = keep_all(Settings())
     rows: list[Row] = []
     for sound, truth in takes_in(folders):
-        recording = condition(read_recording(sound), accept_clipping=True).recording
+        try:
+            recording = condition(read_recording(sound), accept_clipping=True).recording
+        except TakeError as error:
+            print(f"{sound.name}: {error.found}", file=sys.stderr)
+            continue
         rows += rows_of(truth, *heard_by_its_path(recording, settings=settings))
         print(f"{sound.name}: {len(rows)} notes so far", file=sys.stderr, flush=True)
     return rows
@@ -86,14 +90,14 @@ def judged(odds: dict[str, Odds], rows: Sequence[Row]) -> dict[str, Reliability]
 
 
 def weights_text(odds: dict[str, Odds], rows: Sequence[Row]) -> str:
-    """Return the Python file of the weights; ``rows`` are those learned from, told in its heading."""
+    """Return the Python file of the weights; what they were learned from is told in its heading."""
     wrong = sum(not row.right for row in rows)
-    takes, guitars = len({row.take for row in rows}), len({row.guitar for row in rows})
+    names, guitars = len({row.take for row in rows}), len({row.guitar for row in rows})
     lines = [
         '"""What each ground adds to the log-odds that a note is right, and the share below which it is doubted.',
         "",
         f"Written by ``python -m transcribe.training.calibrate`` from {len(rows)} notes, {wrong} of them wrong, of",
-        f"{takes} takes on {guitars} guitars; not to be edited by hand.",
+        f"{names} takes on {guitars} guitars; not to be edited by hand.",
         '"""',
         "",
         "from __future__ import annotations",

@@ -39,7 +39,11 @@ class Reliability:
         return sum(count * abs(told - right) for told, right, count in self.bins) / max(1, total)
 
 
-def fitted(rows: Sequence[Mapping[str, float]], right: Sequence[bool], shapes: Mapping[str, Shape]) -> Odds:
+def fitted(
+    rows: Sequence[Mapping[str, float]],
+    right: Sequence[bool],
+    shapes: Mapping[str, Shape],
+) -> Odds:
     """Return curves fitted by penalised likelihood, each keeping its direction; doubted below one half.
 
     ``rows`` hold every ground of ``shapes``. The whole fit has one minimum.
@@ -77,7 +81,10 @@ def _steps(values: Floats, at: Sequence[float]) -> Floats:
 
 
 def told_by_others(
-    rows: Sequence[Mapping[str, float]], right: Sequence[bool], groups: Sequence[str], shapes: Mapping[str, Shape]
+    rows: Sequence[Mapping[str, float]],
+    right: Sequence[bool],
+    groups: Sequence[str],
+    shapes: Mapping[str, Shape],
 ) -> Floats:
     """Return each row's probability by the curves of all groups but its own, shape (n_rows,)."""
     told = np.zeros(len(rows))

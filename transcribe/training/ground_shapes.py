@@ -31,7 +31,7 @@ LINE = LINE_ALONE | {
     "second_other": Shape((0.0, 0.3, 0.8), -1),
 }
 SEVERAL = {
-    "sure": Shape((0.0, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97), 1),
+    "sure": Shape((0.0, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99), 1),
     "contour": Shape((0.5, 0.65, 0.8, 0.95), 1),
     "weakest": Shape((0.3, 0.5, 0.7, 0.9), 1),
     "held": Shape((0.3, 0.6, 0.8, 0.95), 1),
@@ -60,7 +60,7 @@ ATTACK_LINE = {
     "softer_db": Shape((3.0, 10.0, 20.0), 0),
 }
 ATTACK_SEVERAL = {
-    "sure": Shape((0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97), 1),
+    "sure": Shape((0.5, 0.6, 0.7, 0.8, 0.9, 0.97), 1),
     "plain": Shape((0.0, 0.2, 0.5, 0.8, 0.95), 1),
     "legato": Shape((0.0, 1.0), 0),
     "burst_db": Shape((0.0, 4.0, 8.0, 14.0), 0),

@@ -93,11 +93,10 @@ def takes_in(folders: Sequence[Path]) -> Iterator[tuple[Path, Truth]]:
     ``NAME.flac`` or ``NAME.wav`` goes with ``NAME.take.json``, a take document, or ``NAME.notes.tsv``, a table with the
     columns onset_s and midi and perhaps attack. What stands after the first full stop of NAME names its guitar.
     """
-    for folder in folders:
-        for sound in sorted(path for path in folder.iterdir() if path.suffix in SOUNDS):
-            notes = _truth(sound)
-            if notes is not None:
-                yield sound, Truth(sound.stem, sound.stem.partition(".")[2] or folder.name, notes)
+    for sound in (each for folder in folders for each in sorted(folder.iterdir()) if each.suffix in SOUNDS):
+        notes = _truth(sound)
+        if notes is not None:
+            yield sound, Truth(sound.stem, sound.stem.partition(".")[2] or sound.parent.name, notes)
 
 
 def _truth(sound: Path) -> tuple[Note, ...] | None:
