@@ -154,6 +154,26 @@ def six_eight() -> TakeDocument:
     return page.document(key=Key("C", "major"))
 
 
+def harmonics() -> TakeDocument:
+    """Natural harmonics and artificial ones, alone, in a row, beside fretted notes, with vibrato, on a doubted note."""
+    page = FingeredPage(bpm=90.0)
+    for string, node in ((6, 12), (5, 7), (1, 5)):
+        page.play("1/2", string, node, harmonic="natural", degree="5")
+        last = page.notes[-1]
+        midi = last.note.midi - node + {12: 12, 7: 19, 5: 24}[node]
+        page.notes[-1] = replace(last, note=replace(last.note, midi=midi))
+    page.play("1/2", 2, 5, 1, degree="1")
+    for fret, above in ((5, 12), (7, 12), (5, 19), (7, 24)):
+        page.play("1/2", 3, fret, fret // 2 - 1, harmonic="artificial", stroke="i", degree="1")
+        last = page.notes[-1]
+        page.notes[-1] = replace(last, note=replace(last.note, midi=last.note.midi + above))
+    page.play("1", 3, 9, 3, harmonic="artificial", vibrato=WAVE)
+    last = page.notes[-1]
+    page.notes[-1] = replace(last, note=replace(last.note, midi=last.note.midi + 12))
+    page.play("3", 3, 7, 1)
+    return page.document(key=Key("A", "minor"), doubts=(Doubt("harmonic or fretted?", "n8"),))
+
+
 def long_line(bars: int = 32) -> TakeDocument:
     """Thirty-two bars of eighths and sixteenths with bends, slurs and vibrato: for breaks and speed."""
     page = FingeredPage(bpm=100.0)
@@ -179,5 +199,6 @@ HARD = {
     "high": high(),
     "chords": chords(),
     "six-eight": six_eight(),
+    "harmonics": harmonics(),
     "long": long_line(),
 }

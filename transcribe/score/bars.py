@@ -114,4 +114,5 @@ def _event(
 
 def _note(item: TakeNote, names: Names, head: tuple[Fraction, Fraction], sound: Sound, beat_s: float) -> ScoreNote:
     sounding, bent = head_bends(item, names, head, (sound.start, sound.end), beat_s)
-    return ScoreNote(item, names.fretted, sound.start != head[0], sound.end != head[1], sounding, bent)
+    return ScoreNote(item, names.fretted, sound.start != head[0], sound.end != head[1], sounding, bent,
+                     names.touched_fret)  # fmt: skip

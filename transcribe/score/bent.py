@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from transcribe.document.model import TakeNote
+from transcribe.document.model import Instrument, TakeNote
 from transcribe.harmony.key import Key
 from transcribe.notes.note import Bend
 from transcribe.score.score import BentTo, Spelled
 from transcribe.score.spelling import spell
+from transcribe.score.touched import touched_fret
 
 SEMITONE_CENTS = 100.0
 NEAR_CENTS = 25.0  # a target this near to a semitone is that pitch; others have no name (quarter-tone curls)
@@ -22,6 +23,7 @@ class Names:
 
     fretted: Spelled
     bent: tuple[Spelled | None, ...] = ()
+    touched_fret: int | None = None  # of an artificial harmonic
 
 
 def semitones_of(bend: Bend) -> int | None:
@@ -58,7 +60,7 @@ def head_bends(
     return (None if level == names.fretted else level), tuple(shown)
 
 
-def names_of(notes: Sequence[TakeNote], key: Key | None) -> Mapping[str, Names]:
+def names_of(notes: Sequence[TakeNote], key: Key | None, instrument: Instrument) -> Mapping[str, Names]:
     """Return the names of a line's notes in a key, by id. What bends reach is named by where the line goes from there.
 
     The fretted notes are named as if nothing were bent: a bend does not change what the finger plays.
@@ -68,7 +70,8 @@ def names_of(notes: Sequence[TakeNote], key: Key | None) -> Mapping[str, Names]:
     found: dict[str, Names] = {}
     for item, name in zip(notes, fretted, strict=True):
         next(reached)
-        found[item.id] = Names(name, tuple(_bent_name(bend, name, reached) for bend in item.note.bends))
+        bent = tuple(_bent_name(bend, name, reached) for bend in item.note.bends)
+        found[item.id] = Names(name, bent, touched_fret(item, instrument))
     return found
 
 

@@ -59,4 +59,4 @@ def _timings(document: TakeDocument, rhythm: Rhythm) -> Mapping[str, Timing]:
 
 def _names(document: TakeDocument) -> Mapping[str, Names]:
     line = sorted(document.notes, key=lambda item: (item.note.onset_s, -item.note.midi, item.id))
-    return names_of(line, document.key)
+    return names_of(line, document.key, document.instrument)

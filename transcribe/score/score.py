@@ -69,6 +69,7 @@ class ScoreNote:
     tied_to: bool = False  # is continued by a later head
     sounding: Spelled | None = None  # as it begins, where the string is bent already: after a pre-bend, or tied on
     bent: tuple[BentTo, ...] = ()  # the bends that begin during it, in order
+    touched_fret: int | None = None  # where the picking hand touches the string for an artificial harmonic
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,7 +197,9 @@ def _add_technical(notations: _Element, event: Event, note: ScoreNote, pen: Pen)
         if heard.harmonic != "none":
             harmonic = add(technical, "harmonic")
             add(harmonic, heard.harmonic)
-            add(harmonic, "sounding-pitch")
+            add(harmonic, "sounding-pitch")  # of the three that the standard names, the one the note element tells
+            if note.touched_fret is not None and pen.staff == TAB:
+                add(technical, "other-technical", f"touched over fret {note.touched_fret}")
         if placement is not None and pen.staff == TAB and placement.finger is not None:
             add(technical, "fingering", placement.finger)
         if placement is not None and placement.stroke and pen.staff == NOTATION:

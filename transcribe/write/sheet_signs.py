@@ -99,8 +99,11 @@ def _sounds(score: Score, takes: list[TakeNote]) -> Iterator[Sign]:
         yield Sign(_written(WORDS["let ring"]), "let the notes sound on")
     if any(take.note.mute == "dead" for take in takes):
         yield Sign(_written(Words("x", FRET_SIZE + 1.0, SANS)), "dead note: damped, no clear pitch")
-    if any(take.note.harmonic != "none" for take in takes):
-        yield Sign(_written(Words("<12>", FRET_SIZE, SANS)), "harmonic over this fret")
+    harmonics = {take.note.harmonic for take in takes}
+    if "natural" in harmonics:
+        yield Sign(_harmonic("<12>"), "natural harmonic: touch the string over this fret")
+    if "artificial" in harmonics:
+        yield Sign(_harmonic("5<17>", "A.H."), "artificial harmonic: fret the first, touch over the second")
     if any(take.placement is None for take in takes):
         yield Sign(_written(Words("B4", SMALL_SIZE, SERIF)), "heard, but not placed on the neck")
 
@@ -141,6 +144,23 @@ def _entry(sign: Sign, staff: Staff) -> LegendEntry:
 
 def _written(words: Words) -> Draw:
     return lambda canvas: _put(canvas, words)
+
+
+def _harmonic(text: str, over: str = "") -> Draw:
+    """The numbers of a harmonic, or the diamond that the notation staff shows, with what stands over it."""
+
+    def draw(canvas: Canvas) -> None:
+        if canvas.staff == "tab":
+            right = _put(canvas, Words(text, FRET_SIZE, SANS))
+        else:
+            right = 11.0
+            points = [(0.0, LINE), (right / 2, LINE - 5.0), (right, LINE), (right / 2, LINE + 5.0)]
+            path = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + "Z"
+            canvas.filled("head", path, points)
+        if over:
+            canvas.words(Words(over, SMALL_SIZE, SERIF), right / 2, LINE - 8.0)
+
+    return draw
 
 
 def _text(text: str, size: float, face: Face = SERIF) -> Draw:

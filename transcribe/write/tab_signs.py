@@ -1,7 +1,8 @@
 """What stands on a string for one note: fret, bends, slides, vibrato, in the usual signs of text tab.
 
-The signs are common practice: h p / \\ b r ~ x and <12> for a harmonic. A bend names the fret whose pitch it reaches
-(7b9), so that the reader can check it by ear; amounts between frets are told in whole tones (1/4 is a curl).
+The signs are common practice: h p / \\ b r ~ x, <12> for a harmonic, 5<17> for an artificial one. A bend names the
+fret whose pitch it reaches (7b9), so that the reader can check it by ear; amounts between frets are told in whole tones
+(1/4 is a curl).
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ MEANINGS = {
     "~": ("~~~", "vibrato"),
     "x": ("x", "dead note"),
     "<>": ("<12>", "harmonic"),
+    "A.H.": ("5<17>", "artificial harmonic: fret 5, touch over 17"),
     "held": ("(7)", "still sounding"),
     "P.M.": ("P.M.", "palm mute"),
     "let ring": ("let ring", "let the notes sound on"),
@@ -63,7 +65,7 @@ def cell(head: ScoreNote, *, starts_bar: bool) -> Cell:
     if note.mute == "dead":
         text, signs = "x", {"x"}
     elif note.harmonic != "none":
-        text, signs = f"<{placement.fret}>", {"<>"}
+        text, signs = _harmonic(placement.fret, head)
     text, anchor = _bent(text, note.bends, placement.fret, signs)
     after = ""
     if note.slide is not None and note.slide.kind == "in":
@@ -75,6 +77,12 @@ def cell(head: ScoreNote, *, starts_bar: bool) -> Cell:
     if note.vibrato is not None:
         signs.add("~")
     return Cell(text, anchor, note.vibrato is not None, after, frozenset(signs))
+
+
+def _harmonic(fret: int, head: ScoreNote) -> tuple[str, set[str]]:
+    if head.take.note.harmonic == "natural":
+        return f"<{fret}>", {"<>"}
+    return (str(fret) if head.touched_fret is None else f"{fret}<{head.touched_fret}>"), {"A.H."}
 
 
 def _bent(text: str, bends: Sequence[Bend], fret: int, signs: set[str]) -> tuple[str, int]:

@@ -392,6 +392,18 @@ def test_harmonics_let_ring_and_strokes():
     assert plucked.text(".//pluck") == "m"
 
 
+def test_a_natural_and_an_artificial_harmonic_each_say_which_they_are():
+    """The note element holds the pitch that sounds; the tab staff also tells where the string is touched."""
+    artificial = note("1", "1", 3, 5, harmonic="artificial", midi=72)
+    found = sheet(note("0", "1", 1, 12, harmonic="natural"), artificial)
+    for staff in (1, 2):
+        kinds = [[child.tag for child in head.element.find(".//harmonic")] for head in found.on(staff)]
+        assert kinds == [["natural", "sounding-pitch"], ["artificial", "sounding-pitch"]]
+        assert [head.text("notehead") for head in found.on(staff)] == ["diamond", "diamond"]
+    assert [head.text(".//other-technical") for head in found.on(2)] == [None, "touched over fret 17"]
+    assert found.on(1)[1].midi == 72
+
+
 def test_two_voices_take_turns_on_the_clock():
     """A hand-made score: a half note over two quarters, then rests; the reader checks that each voice fills the bar."""
     take = {item.id: item for item in document(note("0", "2", 1, 5), note("0", "1", 6, 5), note("1", "1", 5, 7)).notes}

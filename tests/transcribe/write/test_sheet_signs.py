@@ -43,7 +43,7 @@ def starts(score, options=ALL):
         ),
         (slides(), {"hammer-on or pull-off", "slide", "slide in from", "vibrato"}),
         (riff(), {"palm mute", "dead note", "vibrato"}),
-        (doubted(), {"let the notes sound on", "harmonic over this fret", "heard"}),
+        (doubted(), {"let the notes sound on", "natural harmonic", "heard"}),
         (Page().document(), set()),
     ],
     ids=["bends", "slides", "riff", "doubted", "empty"],

@@ -104,3 +104,11 @@ def test_every_sign_has_a_meaning():
     used = set().union(*(cell(head(note), starts_bar=False).signs for note in notes))
     assert used == {"pre", "r", "b", "amount", "~", "x", "out", "<>"}
     assert used <= set(MEANINGS)
+
+
+def test_harmonics_natural_and_artificial():
+    assert text(replace(PLAIN, harmonic="natural"), 5) == "<5>"
+    touched = head(replace(PLAIN, harmonic="artificial"), 5, touched_fret=17)
+    assert cell(touched, starts_bar=False).text == "5<17>"
+    assert cell(touched, starts_bar=False).signs == {"A.H."}
+    assert cell(replace(touched, touched_fret=None), starts_bar=False).text == "5"

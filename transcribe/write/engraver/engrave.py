@@ -58,6 +58,7 @@ def _rows(sheet: Sheet, slots: Sequence[Slot]) -> Rows:
     names += [name for name in wanted if sheet.shows(name)]
     if sheet.shows("fingers") and not sheet.has_notation:
         names.append("fingers")
+    names.append("harmonics")
     if sheet.has_tab:
         names.append("unplaced")
     return {name: texts for name in names if (texts := row_texts(name, slots, sheet.score))}

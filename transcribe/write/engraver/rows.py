@@ -22,10 +22,11 @@ from transcribe.write.engraver.plan import Slot
 from transcribe.write.engraver.system import INK, BoxKind
 from transcribe.write.fonts import SERIF, SERIF_BOLD, SERIF_ITALIC
 
-RowName = Literal["chords", "roles", "degrees", "tones", "positions", "strokes", "fingers", "unplaced"]
+RowName = Literal["chords", "roles", "degrees", "tones", "positions", "strokes", "fingers", "unplaced", "harmonics"]
 ROMAN = ("0", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII", "XIII", "XIV", "XV", "XVI",
          "XVII", "XVIII", "XIX", "XX", "XXI", "XXII", "XXIII", "XXIV")  # fmt: skip
 AIR = 3.0  # least room between two texts of a row
+ARTIFICIAL = Words("A.H.", SMALL_SIZE, SERIF)  # over artificial harmonics (common practice)
 STROKE_SIGNS = {"down": "down stroke", "up": "up stroke"}
 STROKE_HALF = 5.0  # half the width of a stroke sign
 
@@ -85,7 +86,7 @@ def row_texts(name: RowName, slots: Sequence[Slot], score: Score) -> tuple[RowTe
             for head in reversed(cell.heads)
             if not head.note.tied_from and (words := _note_words(name, head.note.take)) is not None
         )
-        if name == "strokes":
+        if name in ("strokes", "harmonics"):
             lines = tuple(dict.fromkeys(lines))
         if lines:
             glyph = STROKE_SIGNS.get(lines[0].text) if name == "strokes" and len(lines) == 1 else None
@@ -103,6 +104,8 @@ def _note_words(name: RowName, take: TakeNote) -> Words | None:
         return Words(place.stroke, LABEL_SIZE, SERIF_ITALIC)
     if name == "fingers" and place is not None and place.finger and take.note.mute != "dead":
         return Words(str(place.finger), FINGER_SIZE, SERIF)
+    if name == "harmonics" and take.note.harmonic == "artificial":
+        return ARTIFICIAL
     if name == "unplaced" and place is None:
         return Words(pitch_name(take.note.midi), SMALL_SIZE, SERIF)
     return None

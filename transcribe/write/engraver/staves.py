@@ -84,6 +84,7 @@ def _notation(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     under = [name for name in UNDER if not (sheet.has_tab and name == "strokes")]
     if not sheet.has_tab:
         _waves(canvas, frame, sheet)
+        draw_row(canvas, rows.get("harmonics", ()), frame)
         draw_spans(canvas, frame, sheet)
         _doubts(canvas, frame, sheet)
     for name in under:
@@ -105,6 +106,7 @@ def _tab(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     strings.draw(0.0, frame.width, len(sheet.score.instrument.open_strings_midi))
     draw_vibrato(frets, strings, frame, sheet)
     draw_row(canvas, rows.get("unplaced", ()), frame)
+    draw_row(canvas, rows.get("harmonics", ()), frame)
     _doubts(canvas, frame, sheet)
     draw_spans(canvas, frame, sheet)
     under: tuple[RowName, ...] = UNDER if not sheet.has_notation else ("strokes",)

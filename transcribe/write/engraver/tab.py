@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
+from transcribe.score.score import ScoreNote
 from transcribe.write.engraver.canvas import Canvas, Words, number
 from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt
@@ -57,8 +58,18 @@ def fret_words(head: HeadAt, *, ties: bool = False) -> Words | None:
     if take.note.mute == "dead":
         return Words("x", FRET_SIZE + 1.0, SANS)
     if take.note.harmonic != "none":
-        return Words(f"<{take.placement.fret}>", FRET_SIZE, SANS)
+        return Words(harmonic_text(take.placement.fret, head.head.note), FRET_SIZE, SANS)
     return Words(str(take.placement.fret), FRET_SIZE, SANS)
+
+
+def harmonic_text(fret: int, note: ScoreNote) -> str:
+    """Return a harmonic's numbers: the touched fret in angle brackets, after the fretted one where there is one.
+
+    Common practice: <12> for a natural harmonic, 5<17> for an artificial one.
+    """
+    if note.take.note.harmonic == "natural":
+        return f"<{fret}>"
+    return str(fret) if note.touched_fret is None else f"{fret}<{note.touched_fret}>"
 
 
 def place_frets(frame: Frame, sheet: Sheet) -> tuple[FretAt, ...]:

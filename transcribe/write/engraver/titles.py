@@ -24,6 +24,8 @@ def note_title(head: HeadAt, score: Score, doubt: str | None) -> str:
     bar = score.bars[head.slot.bar].number
     where = f"bar {bar}" if bar else "pickup"
     parts = [pitch_words(head.head.note.spelled), *_place_words(head.take), *_play_words(head.take)]
+    if head.head.note.touched_fret is not None:
+        parts.append(f"touched over fret {head.head.note.touched_fret}")
     if doubt is not None:
         parts.append(f"doubtful: {doubt}" if doubt else "doubtful")
     return sayable(f"{where} beat {beat_words(head.slot.beat)}: {', '.join(parts)}")

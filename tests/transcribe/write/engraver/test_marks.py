@@ -166,6 +166,15 @@ def test_chord_symbols_stand_over_the_staff_and_roles_under_it():
     assert "B♭maj7/D" not in words_of(replace(one(), chords=(span,)), extra_lines=frozenset())
 
 
+def test_a_cadence_stands_under_the_place_of_its_chord():
+    span = ChordSpan(Fraction(0), Fraction(4), "G", role="I", cadence="perfect authentic")
+    boxes = drawn(replace(one(), chords=(span,)))
+    (role,) = [box for box in boxes if box.words == "I"]
+    (cadence,) = [box for box in boxes if box.words == "perfect authentic"]
+    assert cadence.top >= role.bottom - 1.0
+    assert "perfect authentic" not in words_of(replace(one(), chords=(span,)), extra_lines=frozenset())
+
+
 def test_tempo_estimate_swing_tuning_and_capo_head_the_music():
     guessed = FingeredPage(bpm=90.0, given=False, feel="swing", capo=2, open_midi=(64, 59, 55, 50, 45, 38))
     guessed.play("4", 2, 5, 1)
@@ -279,3 +288,18 @@ def page_of_g(push):
     lick = page()
     lick.note("1", 2, 8, pushes=(push,))
     return lick.document(key=Key("C", "major"))
+
+
+def test_harmonics_tell_where_the_string_is_touched():
+    """Natural: the touched fret alone. Artificial: the fretted one, then its node 12, 7 or 5 frets higher."""
+    told = words_of(HARD["harmonics"])
+    frets = [word for word in told if "<" in word]
+    assert frets == ["<12>", "<7>", "<5>", "5<17>", "7<19>", "5<12>", "7<12>", "9<21>"]
+    assert told.count("A.H.") == 5
+    assert words_of(HARD["harmonics"], staves="notation").count("A.H.") == 5
+
+
+def test_a_harmonic_of_no_node_says_only_where_it_is_fretted():
+    lick = page()
+    lick.note("1", 3, 7, harmonic="artificial")
+    assert "7" in words_of(lick.document())
