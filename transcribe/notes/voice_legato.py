@@ -16,6 +16,7 @@ LEAST, WIDEST = 0.5, 7.5  # semitones between the two
 SLIDE_FRAMES = (3, 13)  # so long frets between the two are heard on the way: less is the blur of a step, more a bend
 TAIL_FRAMES = 16
 SHORT_S = 0.13  # a picked note no longer than this from which a finger slides on at once is the way into the next
+SHORTEST_S = 0.065  # and one no longer than this, however the finger goes on: nobody hears its pitch
 
 Span = tuple[int, int]  # a voice's first and last note
 
@@ -53,8 +54,8 @@ def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line]) -> Begun:
 
 
 def _home(line: Line) -> float:
-    """The pitch a line is at for most of its time."""
-    return float(np.median(line.midi))
+    """The pitch a line is at for most of its time, or where it begins when it is short and may be all slide."""
+    return float(np.median(line.midi if line.midi.size > TAIL_FRAMES else line.midi[:2]))
 
 
 def _passes_frets(line: Line, home: float, goal: float) -> bool:
@@ -71,18 +72,19 @@ def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -
     """
     notes: list[Note | None] = list(told)
     for k, each in enumerate(begun):
-        if each.source is None or each.attack not in ("slide", "picked"):
+        if each.source is None:
             continue
         leaves, reaches = spans[each.source][1], spans[k][0]
         left, reached = notes[leaves], notes[reaches]
         if left is None or reached is None or left.midi == reached.midi:
             continue
         cents = 100.0 * (reached.midi - left.midi)
-        if each.attack == "slide" and left.attack == "picked" and left.offset_s - left.onset_s <= SHORT_S:
+        short_s = SHORT_S if each.attack == "slide" else SHORTEST_S
+        if each.attack != "picked" and left.attack == "picked" and left.offset_s - left.onset_s <= short_s:
             slide = reached.slide or Slide("in", cents)
             notes[reaches] = replace(reached, onset_s=left.onset_s, attack="picked", slide=slide)
             notes[leaves] = None
-        elif left.slide is None or left.slide.kind == "out":
+        elif each.attack in ("slide", "picked") and (left.slide is None or left.slide.kind == "out"):
             kind: Literal["legato", "shift"] = "legato" if each.attack == "slide" else "shift"
             notes[leaves] = replace(left, slide=Slide(kind, cents, reached.id))
     return [note for note in notes if note is not None]

@@ -35,6 +35,8 @@ class VoiceRules:
     most_waited: int = 7  # frames a new note may wait for its contour to show
     shared_frames: int = 400  # two notes may lie on one peak so long: crossings, unisons
     least_frames: int = 5  # shorter notes are no notes
+    least_frames_onward: int = 2  # but for the way into a legato note
+    onward_semitones: float = 4.5
     rejoin_before: int = 9  # unclaimed contour that starts so many frames before a note is lost
     rejoin_after: int = 3  # or after
     rejoin_semitones: float = 3.3  # and so near in pitch is that note's, bending fast

@@ -72,7 +72,7 @@ def find_voices(
         begin_unclaimed(running, pitch, level, frame, rules)
     done += running
     tracks = rejoined([track for track in done if track.seen], rules)
-    voices = [_voice(track, maps, rules) for track in tracks]
+    voices = [_voice(track, maps, rules, least=_least_frames(track, tracks, rules)) for track in tracks]
     return tuple(sorted((v for v in voices if v is not None), key=lambda v: (v.onset_s, v.midi[0])))
 
 
@@ -106,12 +106,22 @@ def _peaks(maps: VoiceMaps, frame: int, rules: VoiceRules) -> tuple[Floats, Floa
     return maps.bin_midi[at] + offset, row[at].astype(np.float64)
 
 
-def _voice(track: Track, maps: VoiceMaps, rules: VoiceRules) -> Voice | None:
+def _least_frames(track: Track, tracks: list[Track], rules: VoiceRules) -> int:
+    """How long a voice must be: less where a finger goes on from it at once, as in a slide into a note."""
+    end, pitch = track.first + len(track.midi), track.midi[-1]
+    for other in tracks:
+        onward = other.begin == "legato" and abs(other.first - end) <= rules.most_missed
+        if onward and track.begin == "picked" and 0.5 < abs(other.midi[0] - pitch) <= rules.onward_semitones:
+            return rules.least_frames_onward
+    return rules.least_frames
+
+
+def _voice(track: Track, maps: VoiceMaps, rules: VoiceRules, *, least: int) -> Voice | None:
     contour = np.array(track.contour)
     frames = track.first + np.arange(contour.size)
     rows = np.clip(np.round(track.midi).astype(int) - maps.lowest_midi, 0, maps.held.shape[1] - 1)
     sure = np.flatnonzero((contour >= rules.last_contour) | (shares(maps.held[frames, rows]) >= rules.last_held))
-    if sure.size == 0 or sure[-1] + 1 < rules.least_frames:
+    if sure.size == 0 or sure[-1] + 1 < least:
         return None
     last = int(sure[-1]) + 1
     midi, contour = np.array(track.midi[:last]), contour[:last]

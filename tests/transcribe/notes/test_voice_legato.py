@@ -62,6 +62,19 @@ def test_a_short_note_slid_from_at_once_is_the_way_in():
     assert (arrived.midi, arrived.onset_s, arrived.attack, arrived.slide) == (62, 0.0, "picked", Slide("in", 200.0))
 
 
+def test_a_touch_too_short_to_hear_its_pitch_is_the_way_in_however_the_finger_goes_on():
+    told = notes((0.0, 0.05, 61, "picked"), (0.05, 1.0, 62, "hammer-on"))
+    (arrived,) = with_slides(told, (Begun("picked"), Begun("hammer-on", 0)), [(0, 0), (1, 1)])
+    assert (arrived.midi, arrived.onset_s, arrived.attack) == (62, 0.0, "picked")
+    longer = notes((0.0, 0.1, 61, "picked"), (0.1, 1.0, 62, "hammer-on"))
+    assert with_slides(longer, (Begun("picked"), Begun("hammer-on", 0)), [(0, 0), (1, 1)]) == longer
+
+
+def test_a_short_voice_that_is_all_slide_started_where_it_began():
+    voices, lines = pair([65, 65, 65.6, 66, 66, 66], [67.0] * 20)
+    assert how_begun(voices, lines)[1] == Begun("slide", 0)
+
+
 def test_a_finger_cannot_reach_an_octave_or_wait():
     assert how_begun(*pair(HELD, [72.0] * 20))[1] == Begun("picked")
     assert how_begun(*pair(HELD, [62.0] * 20, gap=20))[1] == Begun("picked")
