@@ -8,6 +8,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
+from functools import cache
 
 from transcribe.document.chords import chords_told_and_heard
 from transcribe.document.edit import fretboard_of
@@ -32,7 +34,8 @@ Facts = dict[str, tuple[str | None, str | None, str | None]]  # note id -> degre
 def analyse(document: TakeDocument, settings: HarmonySettings | None = None) -> TakeDocument:
     """Return the document with key, chords, degrees and the paragraph told anew from its notes."""
     settings = settings or HarmonySettings()
-    takes = [take for take in document.notes if not _is_tied_on(take, document.notes)]
+    tied_on = {take.tie_to for take in document.notes}
+    takes = [take for take in document.notes if take.id not in tied_on]
     timings = {take.id: take.timing for take in takes if take.timing is not None}
     line = sounded([take.note for take in takes], timings, document.rhythm)
     if not line:
@@ -93,10 +96,6 @@ def _digest(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", errors="replace")).hexdigest()
 
 
-def _is_tied_on(take: TakeNote, notes: Sequence[TakeNote]) -> bool:
-    return any(other.tie_to == take.id for other in notes)
-
-
 def _key(document: TakeDocument, line: Sequence[Sounded], vamp: Chord | None, settings: HarmonySettings) -> Key:
     told = document.key
     if told is not None and (told.source == "given" or "key" in document.locked):
@@ -114,9 +113,13 @@ def _facts(line: Sequence[Sounded], chords: Sequence[ChordSpan], vamp: Chord | N
     given = [span for span in chords if span.source == "given"]
     heard = [span for span in chords if span.source == "heard"]
 
+    @cache
+    def told_at(place: Fraction) -> Chord | None:
+        return backing_at(place, given, vamp) or backing_at(place, heard, None)
+
     def told_under(note: Sounded) -> Chord | None:
         """Return the backing's chord, else the one heard in the notes."""
-        return backing_at(note.start, given, vamp) or backing_at(note.start, heard, None)
+        return told_at(note.start)
 
     labels = tones(line, told_under, key)
     degrees, after = key_degrees(line, key), following_notes(line)

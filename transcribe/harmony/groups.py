@@ -51,11 +51,14 @@ def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
     starts = sorted({note.start for note in line})
     if not starts:
         return ()
-    at = {start: [note for note in line if note.start == start] for start in starts}
+    at: dict[Fraction, list[Sounded]] = {start: [] for start in starts}
+    for note in line:
+        at[note.start].append(note)
+    held: list[Sounded] = []  # earlier notes that still ring
     found: list[Group] = []
     single: list[Sounded] = []
     for start, following in zip(starts, [*starts[1:], None], strict=True):
-        held = [note for note in line if note.start < start < note.held_until]
+        held = [note for note in held if note.held_until > start]
         together = sorted({note.pitch for note in (*at[start], *held)})
         if len({pitch % 12 for pitch in together}) >= 2:
             found += _broken_chords(single)
@@ -65,6 +68,7 @@ def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
             found.append(Group(start, until, tuple(together), max(note.weight for note in at[start])))
         else:
             single.append(at[start][0])
+        held += at[start]
     return (*found, *_broken_chords(single))
 
 
