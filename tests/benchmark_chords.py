@@ -16,14 +16,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
+from tests.analysed_closes import print_cadences, print_keys
 from tests.roman_scores import CHORALES, MADRIGALS, Analysed, Numeral, analysed_scores
-from transcribe.harmony.cadences import full_cadence
-from transcribe.harmony.chord import KINDS, Chord
-from transcribe.harmony.chord_offers import root_name
+from transcribe.harmony.chord import Chord
 from transcribe.harmony.groups import groups_of
 from transcribe.harmony.heard_chords import HeardChord, heard_chords
 from transcribe.harmony.names import fifths_of, pitch_class
-from transcribe.harmony.phrases import phrase_ends
 from transcribe.harmony.roles import figured_role
 from transcribe.harmony.sounding import Sounded
 
@@ -141,63 +139,6 @@ def print_shares(name: str, compared: Sequence[Compared]) -> None:
     print(f"  {name:38}{len(compared):6}{cells}")
 
 
-def cadences_told(score: Analysed) -> list[tuple[str | None, str | None]]:
-    """The cadence at each fermata by the analyst's last two chords, and by the two read in their places."""
-    compared = list(span_told(score))
-    found = []
-    for end in score.ends:
-        at = next((k for k, one in enumerate(compared) if one.numeral.start <= end < one.numeral.end), 0)
-        while at and _same_chord(compared[at].numeral, compared[at - 1].numeral):
-            at -= 1
-        if not at:
-            continue
-        key, top = compared[at].numeral.key, max(note.pitch for note in score.line if note.start <= end < note.end)
-        pairs = [
-            [_as_chord(one.numeral) for one in compared[at - 1 : at + 1]],
-            [one.read for one in compared[at - 1 : at + 1]],
-        ]
-        names = [
-            full_cadence(before, last, key, melody=top) if before is not None and last is not None else None
-            for before, last in pairs
-        ]
-        found.append((names[0], names[1]))
-    return found
-
-
-def _same_chord(one: Numeral, other: Numeral) -> bool:
-    return one.root == other.root and one.key == other.key
-
-
-def _as_chord(one: Numeral) -> Chord | None:
-    """The analyst's chord by name; None for one of a kind that has none here."""
-    above = {(tone - one.root) % 12 for tone in one.classes}
-    kinds = [kind for kind, steps in KINDS.items() if {pitch_class(step) for step in steps} == above]
-    if not kinds:
-        return None
-    root = root_name(one.root, one.key, kinds[0])
-    chord = Chord(root, kinds[0])
-    return Chord(root, kinds[0], None if one.bass == one.root else chord.name_of(one.bass))
-
-
-def print_cadences(scores: Sequence[Analysed]) -> None:
-    """Print how the closes at fermatas are named, and how many phrase ends the top voice alone tells."""
-    pairs = [pair for score in scores for pair in cadences_told(score)]
-    named = [pair for pair in pairs if pair[0] is not None]
-    print(f"cadences at fermatas, by the analyst's chords: {len(named)} of {len(pairs)} have a name")
-    for name in sorted({told for told, _ in named}):
-        mine = [read for told, read in named if told == name]
-        print(f"  {name:22} {mine.count(name)} of {len(mine)} named alike")
-    print(f"  {'named without cause':22} {sum(read is not None for told, read in pairs if told is None)}")
-    ends = [(set(score.ends), set(phrase_ends(_top_voice(score), score.meter.bar_beats))) for score in scores]
-    both = sum(len(told & found) for told, found in ends)
-    print(f"phrase ends from the top voice alone: {both} of {sum(len(told) for told, _ in ends)} fermatas found, "
-          f"{both} of {sum(len(found) for _, found in ends)} found are fermatas")  # fmt: skip
-
-
-def _top_voice(score: Analysed) -> list[Sounded]:
-    return [note for note in score.line if note.id.startswith("p0")]
-
-
 def _bass(chord: Chord) -> int:
     return chord.pitch_classes[0] if chord.bass is None else pitch_class(fifths_of(chord.bass))
 
@@ -236,7 +177,8 @@ def main() -> None:
                           f"{one.numeral.key.mode}: {one.numeral.figure} read as {read}")  # fmt: skip
 
     if not arguments.madrigals:
-        print_cadences(scores)
+        print_cadences(scores, lambda score: [(one.numeral, one.read) for one in span_told(score)])
+    print_keys(scores)
 
 
 if __name__ == "__main__":
