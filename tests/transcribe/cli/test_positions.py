@@ -98,6 +98,35 @@ def test_a_tab_that_somebody_changed_is_left_alone(document: Path, capsys: pytes
     assert tab.read_text(encoding="utf-8") == "play it like you mean it\n"
 
 
+def test_every_file_of_the_draft_is_renewed_with_the_document(
+    document: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Also the JAMS file, also when a lock is all that changes: each is then what the document gives now."""
+    first = read_document(document)
+    jams = document.with_name("lick.jams")
+    jams.write_bytes(draft_files(first, title="lick", also=("jams",))[".jams"])
+    for words in (["--lock", "n3=5:12:3"], ["--unlock", "n3"], ["--profile", "classical"]):
+        main(["positions", str(document), *words, "--use", "1"])
+        now = draft_files(read_document(document), title="lick", also=("jams",))
+        for ending, data in now.items():
+            assert document.with_name(f"lick{ending}").read_bytes() == data, (words, ending)
+    assert "left as they are" not in capsys.readouterr().out
+
+
+def test_a_changed_jams_file_is_left_alone_and_a_sheet_is_told(
+    document: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    jams, sheet = document.with_name("lick.jams"), document.with_name("lick.pdf")
+    jams.write_text("{}", encoding="utf-8")
+    sheet.write_bytes(b"%PDF")
+    document.with_name("lick two.pdf").write_bytes(b"%PDF")
+    main(["positions", str(document), "--use", "2"])
+    told = capsys.readouterr().out
+    assert "before: lick.jams" in told
+    assert "to be made again with sheet: lick.pdf\n" in told
+    assert (jams.read_text(encoding="utf-8"), sheet.read_bytes()) == ("{}", b"%PDF")
+
+
 def test_what_is_fixed_stays_fixed_in_every_later_run(document: Path) -> None:
     main(["positions", str(document), "--lock", "n3=5:12:3", "--use", "1"])
     main(["positions", str(document), "--profile", "classical", "--use", "1"])
