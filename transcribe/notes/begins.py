@@ -4,8 +4,8 @@ The network's onset maps peak for picks, but also when a ringing string is touch
 grow, and when a body answers each pluck. Every peak, low ones too, is weighed against its surroundings: what sounded
 before and goes on after it, what else begins and at which interval, whether the pitch came gliding, whether the same
 pitch answers every attack of the take, whether a delay repeats it, and whether new energy stands at the note's own
-partials (``partial_rises.py``). A small network, trained on made playing by ``training/learn_begins.py``, makes one
-probability of it.
+partials (``partial_rises.py``). Two small networks, trained on made playing by ``training/learn_begins.py``, make
+probabilities of it: that a note begins, and that the fretting hand began it.
 """
 
 from __future__ import annotations
@@ -61,12 +61,12 @@ def judged_begins(recording: Recording, maps: VoiceMaps, *, least: float = 0.5) 
         found = tuple(begin for begin in possible_begins(part) if first <= begin.frame + start < first + SECTION_FRAMES)
         if not found:
             continue
-        sure = probability(begin_features(recording, part, found, lag_s=lag_s))
-        kept += [
-            replace(begin, frame=begin.frame + start, at=begin.at + start, sure=float(p))
-            for begin, p in zip(found, sure, strict=True)
-            if p >= least
-        ]
+        features = begin_features(recording, part, found, lag_s=lag_s)
+        for begin, sure, legato in zip(found, probability(features), probability(features, "legato"), strict=True):
+            if sure >= least:
+                kind: Kind = "legato" if legato >= 0.5 else "picked"
+                here = replace(begin, frame=begin.frame + start, at=begin.at + start, sure=float(sure), kind=kind)
+                kept.append(here)
     return tuple(kept)
 
 
@@ -124,15 +124,17 @@ def begin_features(recording: Recording, maps: VoiceMaps, found: tuple[Begin, ..
     )
 
 
-def probability(features: Floats) -> Floats:
-    """Return the probability that a note begins, (n,), for features (n, features)."""
-    weights = _weights()
+def probability(features: Floats, of: Literal["note", "legato"] = "note") -> Floats:
+    """Return the probability that a note begins, or that the fretting hand began it if one does, (n,)."""
+    weights = _weights()[of]
     hidden = (features - weights["middle"]) / weights["spread"]
     hidden = np.tanh(np.clip(hidden, -6, 6) @ weights["first"] + weights["first_bias"])
     return np.asarray(1 / (1 + np.exp(-(hidden @ weights["second"] + weights["second_bias"]))))
 
 
 @cache
-def _weights() -> dict[str, Floats]:
-    text = files("transcribe.notes.weights").joinpath(WEIGHTS).read_text(encoding="utf-8")
-    return {name: np.array(values, dtype=np.float64) for name, values in json.loads(text)["layers"].items()}
+def _weights() -> dict[str, dict[str, Floats]]:
+    told = json.loads(files("transcribe.notes.weights").joinpath(WEIGHTS).read_text(encoding="utf-8"))
+    return {
+        of: {name: np.array(values, dtype=np.float64) for name, values in told[of].items()} for of in ("note", "legato")
+    }

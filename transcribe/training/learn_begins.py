@@ -1,7 +1,7 @@
-"""Learn which peaks of the onset maps are notes: python -m transcribe.training.learn_begins --bank bank.npz
+"""Learn which onset peaks are notes, and which legato: python -m transcribe.training.learn_begins --bank bank.npz
 
 Random passages are played on the guitars of training, half of them on the string model, in random scenes, as for the
-network itself; every peak of its onset maps is a note or none. A small network (one layer of tanh) learns to tell them
+network itself; every peak of its onset maps is a note or none. Two small networks (one layer of tanh each) learn to tell them
 apart by the features of ``notes/begins.py``; every eighth clip is kept back to choose how long it learns. It is the
 network's own mistakes that are learned: learn anew after new weights.
 """
@@ -26,20 +26,25 @@ from transcribe.notes.echoes import delay_s
 from transcribe.settings import NoteSettings
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Players, batch_of, guitars_of, hearing
-from transcribe.training.sheet import TICK
+from transcribe.training.sheet import EVENT_FIELDS, TICK
 
 Floats = NDArray[np.float64]
 
 SEED = 2_000_003  # training counts its seeds from 1, evaluation has its own
 CLIPS_AT_ONCE = 8
 NEAR_S, NEAR_SEMITONES = 0.05, 0.7  # of a played note, a peak is that note
+NONE, PICKED, LEGATO = 0, 1, 2
+LEGATO_FIELD = EVENT_FIELDS.index("legato")
 HIDDEN = 48
 ROUNDS, STEP, DECAY, BATCH = 300, 2e-3, 1e-3, 256
 KEPT_BACK = 8  # every eighth clip
 
 
 def examples(bank: Bank, *, clips: int, weights: bytes | None) -> Iterator[tuple[Floats, Floats, int]]:
-    """Yield for each made clip the features of its peaks, 1 where one is a note, and how many notes showed no peak."""
+    """Yield for each made clip the features of its peaks, what each is, and how many notes showed no peak.
+
+    A peak is NONE, PICKED or LEGATO.
+    """
     guitars = guitars_of(bank, held_out=False)
     players = Players(bank.zones((*guitars, PALM_GUITAR)), guitars)
     hear = hearing(bank.samples, modal_clips=CLIPS_AT_ONCE // 2, with_sound=True)
@@ -54,12 +59,16 @@ def examples(bank: Bank, *, clips: int, weights: bytes | None) -> Iterator[tuple
             truth = notes_among(found, played, lowest_midi=maps.lowest_midi, hop_s=maps.hop_s)
             if found:
                 lag_s = delay_s(recording, NoteSettings())
-                yield begin_features(recording, maps, found, lag_s=lag_s), truth, len(played) - int(truth.sum())
+                yield (
+                    begin_features(recording, maps, found, lag_s=lag_s),
+                    truth,
+                    len(played) - int((truth != NONE).sum()),
+                )
 
 
 def notes_among(found: Sequence[Begin], played: Sequence[NDArray[Any]], *, lowest_midi: int, hop_s: float) -> Floats:
-    """Return 1 for each peak that is a played note, else 0; a note has one peak, the strongest first."""
-    truth = np.zeros(len(found))
+    """Return PICKED or LEGATO for each peak that is a played note, else NONE; a note has one peak, the strongest."""
+    truth = np.full(len(found), float(NONE))
     free = set(range(len(played)))
     for k in sorted(range(len(found)), key=lambda k: -found[k].peak):
         here = found[k]
@@ -70,8 +79,9 @@ def notes_among(found: Sequence[Begin], played: Sequence[NDArray[Any]], *, lowes
             and abs(played[n][1] - here.row - lowest_midi) <= NEAR_SEMITONES
         ]
         if near:
-            free.remove(min(near, key=lambda n: abs(played[n][1] - here.row - lowest_midi)))
-            truth[k] = 1.0
+            chosen = min(near, key=lambda n: abs(played[n][1] - here.row - lowest_midi))
+            free.remove(chosen)
+            truth[k] = LEGATO if played[chosen][LEGATO_FIELD] > 0 else PICKED
     return truth
 
 
@@ -114,6 +124,11 @@ def _answer(layers: dict[str, Floats], scaled: Floats) -> tuple[Floats, Floats]:
     return hidden, 1 / (1 + np.exp(-(hidden @ layers["second"] + layers["second_bias"])))
 
 
+def told_by(layers: dict[str, Floats], features: Floats) -> Floats:
+    """Return the probabilities that learned layers give features."""
+    return _answer(layers, np.clip((features - layers["middle"]) / layers["spread"], -6, 6))[1]
+
+
 def _slopes(layers: dict[str, Floats], scaled: Floats, truth: Floats) -> dict[str, Floats]:
     hidden, told = _answer(layers, scaled)
     off = (told - truth) / truth.size
@@ -131,7 +146,7 @@ def _loss(layers: dict[str, Floats], scaled: Floats, truth: Floats) -> float:
     return float(-np.mean(truth * np.log(told) + (1 - truth) * np.log(1 - told)))
 
 
-def figures(told: Floats, truth: Floats, missed: int, *, least: float = 0.5) -> dict[str, float]:
+def figures(told: Floats, truth: NDArray[Any], missed: int, *, least: float = 0.5) -> dict[str, float]:
     """Return precision, recall and F of the peaks told to be notes; ``missed`` notes showed no peak."""
     right = float(truth[told >= least].sum())
     written, wanted = float((told >= least).sum()), float(truth.sum() + missed)
@@ -147,7 +162,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="learn_begins", description="Learn which peaks of the onset maps are notes.")
     parser.add_argument("--bank", type=Path, required=True, help="file made by note_bank")
     parser.add_argument("--weights", type=Path, help="a .tflite file; the shipped network when left out")
-    parser.add_argument("--clips", type=int, default=960, help="of 4.5 s")
+    parser.add_argument("--clips", type=int, default=1440, help="of 4.5 s")
     parser.add_argument("--keep", type=Path, help="keep the features here, or take them from here")
     parser.add_argument("--out", type=Path, default=Path("transcribe/notes/weights/begins.json"))
     chosen = parser.parse_args(words)
@@ -157,19 +172,21 @@ def main(words: Sequence[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return 2
     features, truth, clip, missed = parts["features"], parts["truth"], parts["clip"], parts["missed"]
-    keep = clip % KEPT_BACK == 0
-    layers = learned(features, truth, keep)
-    scaled = np.clip((features - layers["middle"]) / layers["spread"], -6, 6)
-    told = _answer(layers, scaled)[1]
-    there = missed[np.unique(clip[keep])].sum()
-    found = figures(told[keep], truth[keep], int(there))
-    print(f"{truth.size} peaks, {int(truth.sum())} notes; kept back: {found}")
+    keep, note = clip % KEPT_BACK == 0, truth != NONE
+    layers = {
+        "note": learned(features, note.astype(float), keep),
+        "legato": learned(features[note], (truth[note] == LEGATO).astype(float), keep[note]),
+    }
+    found = figures(told_by(layers["note"], features[keep]), note[keep], int(missed[np.unique(clip[keep])].sum()))
+    kept = keep & note
+    legato = figures(told_by(layers["legato"], features[kept]), truth[kept] == LEGATO, 0)
+    print(f"{truth.size} peaks, {int(note.sum())} notes; kept back: {found}; legato: {legato}")
     made = {
         "written by": "python -m transcribe.training.learn_begins",
         "peaks": int(truth.size),
-        "notes": int(truth.sum()),
-        "kept back": found,
-        "layers": {name: np.round(value, 4).tolist() for name, value in layers.items()},
+        "notes": int(note.sum()),
+        "kept back": {"note": found, "legato": legato},
+        **{of: {name: np.round(value, 4).tolist() for name, value in each.items()} for of, each in layers.items()},
     }
     chosen.out.write_text(json.dumps(made) + "\n", encoding="utf-8")
     return 0

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from transcribe.notes.begins import Begin
-from transcribe.training.learn_begins import figures, learned, main, notes_among
+from transcribe.training.learn_begins import LEGATO, NONE, PICKED, figures, learned, main, notes_among
 
 HOP_S = 0.0116
 TICK_S = 64 / 22050
 
 
-def event(at_s, midi):
-    return np.array([at_s / TICK_S, midi, 0, 0, 0, 0])
+def event(at_s, midi, legato=0):
+    return np.array([at_s / TICK_S, midi, legato, 0, 0, 0])
 
 
 def peak(at_s, midi, height):
@@ -23,8 +23,8 @@ def peak(at_s, midi, height):
 
 def test_each_note_has_one_peak_the_strongest():
     found = [peak(1.0, 60, 0.4), peak(1.03, 60, 0.9), peak(1.0, 64, 0.8), peak(2.0, 60, 0.9)]
-    played = [event(1.01, 60.1), event(1.0, 63.9)]
-    assert notes_among(found, played, lowest_midi=36, hop_s=HOP_S).tolist() == [0, 1, 1, 0]
+    played = [event(1.01, 60.1), event(1.0, 63.9, legato=1)]
+    assert notes_among(found, played, lowest_midi=36, hop_s=HOP_S).tolist() == [NONE, PICKED, LEGATO, NONE]
 
 
 def problem():
@@ -53,10 +53,11 @@ def test_the_command_writes_layers_that_can_be_read_again(tmp_path, monkeypatch,
     monkeypatch.setattr("transcribe.training.learn_begins.ROUNDS", 5)
     features, truth, clip = problem()
     kept, out = tmp_path / "kept.npz", tmp_path / "out.json"
+    truth[::3] = 2 * truth[::3]  # some of the notes are legato
     np.savez(kept, features=features, truth=truth, clip=clip, missed=np.zeros(200))
     assert main(["--bank", "unused", "--keep", str(kept), "--out", str(out)]) == 0
     made = json.loads(out.read_text())
     assert made["peaks"] == 2000
-    assert np.array(made["layers"]["first"]).shape[0] == 5
+    assert np.array(made["note"]["first"]).shape[0] == np.array(made["legato"]["first"]).shape[0] == 5
     assert "2000 peaks" in capsys.readouterr().out
     assert main(["--bank", str(tmp_path / "none.npz"), "--out", str(out)]) == 2
