@@ -1,9 +1,9 @@
 """Learn which onset peaks are notes, and which legato: python -m transcribe.training.learn_begins --bank bank.npz
 
 Random passages are played on the guitars of training, half of them on the string model, in random scenes, as for the
-network itself; every peak of its onset maps is a note or none. Two small networks (one layer of tanh each) learn to tell them
-apart by the features of ``notes/begins.py``; every eighth clip is kept back to choose how long it learns. It is the
-network's own mistakes that are learned: learn anew after new weights.
+network itself; every peak of its onset maps is a note or none. Two small networks (one layer of tanh each) learn to
+tell them apart by the features of ``notes/begins.py``; every eighth clip is kept back to choose how long they learn. It
+is the network's own mistakes that are learned: learn anew after new weights.
 """
 
 from __future__ import annotations
