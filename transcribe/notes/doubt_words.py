@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from transcribe.notes.odds import Odds
@@ -74,13 +74,12 @@ def likeliest_reason(grounds: Grounds, odds: Odds) -> str:
     """Return the words for what speaks most against a note; general ones where nothing stands out."""
     short = dict(odds.weaknesses(grounds))
     first, last = (OF_SEVERAL, OF_SEVERAL_LAST) if "sure" in grounds else (OF_A_LINE, SECOND_OF_A_LINE)
-    for reasons, least in ((first, LEAST_SHORTFALL), (last, -1.0)):
-        fitting = [
-            (max(short.get(name, 0.0) for name in reason.bounds), reason)
-            for reason in reasons
-            if all(name in grounds for name in reason.bounds) and reason.fits(grounds)
-        ]
-        weight, best = max(fitting, key=lambda pair: pair[0], default=(-2.0, None))
-        if best is not None and weight >= least:
-            return best.why
-    return ELSE
+    weighed = [(max(short.get(name, 0.0) for name in reason.bounds), reason.why) for reason in _fitting(first, grounds)]
+    weight, why = max(weighed, key=lambda pair: pair[0], default=(0.0, ELSE))
+    if weight >= LEAST_SHORTFALL:
+        return why
+    return next((reason.why for reason in _fitting(last, grounds)), ELSE)
+
+
+def _fitting(reasons: Sequence[Reason], grounds: Grounds) -> list[Reason]:
+    return [each for each in reasons if all(name in grounds for name in each.bounds) and each.fits(grounds)]
