@@ -24,6 +24,7 @@ from transcribe.harmony.key import Key
 
 CHANGE, RECOLOUR = 0.45, 0.15  # cost of another chord, of another kind on the same root
 WEAK_CHANGE = 0.3  # share by which both grow towards the weakest places of the bar
+FULL_CHANGE = 0.3  # share of both where three tones or more are struck: they speak for themselves. Tried: 0.1 to 1
 STRANGE, STRANGE_TONE = 0.6, 0.5  # cost of a group that its chord does not hold, and of each tone outside
 WITHIN = 0.3  # cost of a group within a chord that it would not have proposed
 SHORT_PART = Fraction(1)  # quarters
@@ -89,7 +90,7 @@ def _coloured(found: Sequence[HeardChord]) -> list[HeardChord]:
             joined.append(here)
         elif _is_part(last, here) or _decorates(last, here):
             joined[-1] = replace(here, start=last.start)
-        elif _decorates(here, last):
+        elif last.chord == here.chord or _decorates(here, last):
             joined[-1] = replace(last, end=here.end)
         else:
             joined.append(here)
@@ -121,7 +122,8 @@ def _cheapest(groups: Sequence[Group], offers: Sequence[dict[Chord, float]]) -> 
             costs = here
             continue
         # changing the chord costs the least on the first beat of a bar
-        steps = costs[:, None] + moves * (1 + WEAK_CHANGE * (1 - group.weight))
+        plain = FULL_CHANGE if group.is_full and not group.broken else 1.0
+        steps = costs[:, None] + moves * (1 + WEAK_CHANGE * (1 - group.weight)) * plain
         back.append(steps.argmin(axis=0))
         costs = steps.min(axis=0) + here
     at = int(costs.argmin())

@@ -115,3 +115,10 @@ def test_a_fourth_that_stays_is_a_chord():
 def test_a_ninth_in_passing_belongs_to_the_line():
     passing = line(((48, 55, 64), "1"), ((48, 55, 62, 64), "1/2"), ((48, 55, 60, 64), "1/2"))
     assert names(passing, C) == ["C"]
+
+
+def test_struck_triads_change_where_thirds_would_pass():
+    triads = line(((60, 64, 67), "1/2"), ((62, 65, 69), "1/2"), ((64, 67, 72), "1/2"), ((62, 65, 69), "1/2"))
+    thirds = line(((60, 64), "1/2"), ((62, 65), "1/2"), ((64, 67), "1/2"), ((62, 65), "1/2"))
+    assert names(triads, C) == ["C", "Dm", "C/E", "Dm"]
+    assert names(thirds, C) == ["C"]
