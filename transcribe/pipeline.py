@@ -23,7 +23,8 @@ from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.strange_take import with_strange_told
 from transcribe.notes.string_clue import string_explanations
-from transcribe.notes.voices import find_voices
+from transcribe.notes.surer import doubts_itself, surer
+from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.opening import instrument_of
 from transcribe.rhythm import BeatTimes, fit_rhythm, quantize, rhythm_doubts
@@ -114,6 +115,7 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
 
 def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
     maps, second = None, None
+    voices: tuple[Voice, ...] = ()
     if choices.voices != "one":
         maps = voice_maps(
             take.recording,
@@ -122,12 +124,14 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         )
         voices = find_voices(maps)
         if choices.voices == "auto" and not sounds_together(voices):
-            second, maps = heard_voices(maps, voices), None
-    if maps is not None:
+            second = heard_voices(maps, voices)
+    if maps is not None and second is None:
         report("finding notes, bends and slides", NETWORK_SHARE)
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
         heard = _hear_one_line(take, choices, settings, report, second)
+        if maps is not None and doubts_itself(heard, len(voices)):
+            heard = surer(heard, hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
     if not heard.notes:
         raise TakeError(
