@@ -167,7 +167,8 @@ def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[
     if doubts:
         print(f"draft style: {doubts} doubt{'' if doubts == 1 else 's'} listed and marked; --final leaves them out")
     if sheet.missing:
-        print(f"takesheet: the fonts have no sign for {sheet.missing}; a box stands for each", file=sys.stderr)
+        print(f"takesheet: the fonts have no sign for {sheet.missing}; left out on the pages, --title gives another",
+              file=sys.stderr)  # fmt: skip
     if left:
         print(f"takesheet: pages of an earlier, longer sheet are still there: {', '.join(p.name for p in left)}",
               file=sys.stderr)  # fmt: skip

@@ -15,7 +15,7 @@ from transcribe.errors import ScoreError
 from transcribe.score.score import Bar, ChordMark, Event, Score, SpanKind
 from transcribe.write.beams import beam_marks
 from transcribe.write.musicxml_accidentals import accidentals
-from transcribe.write.musicxml_harmony import add_chord
+from transcribe.write.musicxml_harmony import add_cadence, add_chord
 from transcribe.write.musicxml_head import add_attributes, add_head, add_tempo
 from transcribe.write.musicxml_marks import Spans, spans_of
 from transcribe.write.musicxml_note import NOTATION, TAB, Pen, add, add_notes, add_rest
@@ -112,6 +112,7 @@ def _add_voice(
         for mark in chords:
             if event.beat <= mark.beat < event.beat + event.value.quarters:
                 add_chord(measure, mark, mark.beat - event.beat, pen.divisions)
+                add_cadence(measure, mark, mark.beat - event.beat, pen.divisions, pen.voice)
         if event.is_rest:
             whole_bar = len(voice) == 1 and bar.length == score.meter.bar_beats
             add_rest(measure, event, pen, whole_bar=whole_bar)

@@ -87,6 +87,18 @@ def add_chord(measure: _Element, mark: ChordMark, offset: Fraction, divisions: i
         _add_role(measure, mark.role, offset, divisions, kind)
 
 
+def add_cadence(measure: _Element, mark: ChordMark, offset: Fraction, divisions: int, voice: int) -> None:
+    """Add the cadence that a chord closes as words under the staff where the chord begins, if it closes one."""
+    if not mark.cadence:
+        return
+    direction = add(measure, "direction", placement="below")
+    add(add(direction, "direction-type"), "words", f"{mark.cadence} cadence", font_style="italic")
+    if offset:
+        add(direction, "offset", int(offset * divisions))
+    add(direction, "voice", voice)
+    add(direction, "staff", NOTATION)
+
+
 def shape_text(mark: ChordMark) -> str | None:
     """Return how the chord's shape is told in words: "E shape at fret 5"."""
     if mark.shape is None:

@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 
 from transcribe.errors import MissingExtraError, ScoreError
 from transcribe.write.fonts import FACES, SERIF, Face
+from transcribe.write.pdf_tags import Tags
 from transcribe.write.right_to_left import as_drawn
 from transcribe.write.sheet import Sheet
 from transcribe.write.sheet_svg import page_svg
@@ -43,7 +44,7 @@ class _Look:
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
-    """Return the sheet's pages as one PDF, with title and language; equal sheets give equal bytes.
+    """Return the sheet's pages as one PDF, with title, language, outline and tags; equal sheets give equal bytes.
 
     Raises MissingExtraError when the PDF library is not installed.
     """
@@ -58,14 +59,20 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     canvas = Canvas(data, pageCompression=1, invariant=1, lang=LANGUAGE, initialFontName=fonts[SERIF])
     canvas.setTitle(sheet.title)
     canvas.setSubject(sheet.description)
+    canvas.setAuthor("")  # nobody is named; the library would write "anonymous"
     canvas.setCreator("takesheet")
     canvas.setProducer("takesheet")
     canvas.setViewerPreference("DisplayDocTitle", "true")
+    tags = Tags(canvas, sheet.title)
     for number, page in enumerate(sheet.pages, start=1):
         canvas.setPageSize((page.width, page.height))
         canvas.transform(1, 0, 0, -1, 0, page.height)  # y downwards, as in SVG
-        _Painter(canvas, fonts).draw(ElementTree.fromstring(page_svg(sheet, page, number).encode("utf-8")), _Look())
+        tags.begin_page()
+        for drawn in ElementTree.fromstring(page_svg(sheet, page, number).encode("utf-8")):
+            with tags.part(drawn):
+                _Painter(canvas, fonts).draw(drawn, _Look())
         canvas.showPage()
+    tags.finish()
     canvas.save()
     return data.getvalue()
 

@@ -17,7 +17,7 @@ from transcribe.write.sheet_options import SheetOptions
 from transcribe.write.sheet_pages import Placed, in_pages, placed, stacked
 from transcribe.write.sheet_parts import PartWriter, key_words
 from transcribe.write.sheet_places import cautions_of, doubts_of, without_cautions
-from transcribe.write.sheet_text import line, missing_signs, plain, pretty, shortened
+from transcribe.write.sheet_text import drawable, line, missing_signs, plain, pretty, shortened
 from transcribe.write.sheet_theme import Theme, theme_named
 from transcribe.write.svg import element
 
@@ -46,7 +46,7 @@ class Sheet:
     theme: Theme
     pages: tuple[Page, ...]
     tall: Page
-    missing: str = ""  # signs of its words that none of our fonts has
+    missing: str = ""  # signs of its words that none of our fonts has: left out of what is drawn
 
 
 def sheet_of(document: TakeDocument, *, name: str, options: SheetOptions, progress: Progress | None = None) -> Sheet:
@@ -98,7 +98,7 @@ def compose(
         title=score.title,
         description=_description(score, diagrams),
         theme=theme,
-        pages=_pages(blocks, score.title, options, theme),
+        pages=_pages(blocks, drawable(score.title) or UNTITLED, options, theme),
         tall=_tall(blocks, options, theme),
         missing=missing_signs(spoken),
     )
@@ -114,7 +114,7 @@ def _blocks(
     take: str | None,
 ) -> list[Block]:
     parts = PartWriter(options, theme)
-    blocks = parts.heading(score, score.title, take)
+    blocks = parts.heading(score, drawable(score.title) or UNTITLED, take)
     blocks += parts.diagrams(diagrams)
     blocks += parts.music(systems, _rooms(options)[1])
     if score.about and "about" in options.show:
@@ -189,7 +189,13 @@ def _tall(blocks: Sequence[Block], options: SheetOptions, theme: Theme) -> Page:
 
 def _drawn(items: Sequence[Placed], left: float, top: float) -> str:
     return "\n".join(
-        element("g", item.block.body, transform=f"translate({left:.2f} {top + item.y:.2f})") for item in items
+        element(
+            "g",
+            item.block.body,
+            transform=f"translate({left:.2f} {top + item.y:.2f})",
+            data_part="more" if item.block.continues else item.block.kind,
+        )
+        for item in items
     )
 
 

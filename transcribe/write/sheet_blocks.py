@@ -10,7 +10,7 @@ from transcribe.write.fonts import Face
 from transcribe.write.sheet_text import SERIF, line, wrapped
 from transcribe.write.svg import element
 
-BlockKind = Literal["words", "diagrams", "system", "sign", "heading"]
+BlockKind = Literal["words", "diagrams", "system", "sign", "heading", "title"]
 
 ASCENT, LEADING = 0.98, 1.36  # of the size of the type: first baseline under the top, one baseline to the next
 BAR = 1.6  # points
@@ -24,6 +24,7 @@ class Block:
     height: float
     kind: BlockKind = "words"
     gap: float = 0.0  # white above it, left out at the top of a page
+    continues: bool = False  # the paragraph of the block before it
     stays_with_next: bool = False  # no page ends between this and the next block
 
 
@@ -49,6 +50,7 @@ def words_blocks(
             side + line(text, indent, size * ASCENT, size=size, fill=fill, face=face),
             size * LEADING,
             gap=gap if not k else 0.0,
+            continues=k > 0,
         )
         for k, text in enumerate(lines)
     ]

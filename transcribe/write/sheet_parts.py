@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from fingering.cautions import ADVICE
 from transcribe.harmony.key import Key
@@ -38,6 +39,7 @@ class PartWriter:
         if len(wrapped(title, size, room, SERIF_BOLD)) > LONGEST_TITLE:
             size = LONG_TITLE * min(self._scale, 1.25)
         blocks = words_blocks(title, room, size=size, fill=self._theme.ink, face=SERIF_BOLD)
+        blocks = [replace(block, kind="title") for block in blocks]
         facts = " · ".join(self._facts(score, title, take))
         blocks += words_blocks(facts, room, size=TEXT * self._scale, fill=self._theme.soft_ink, gap=2.0)
         return kept_together(blocks, least=len(blocks) + 1)

@@ -18,6 +18,15 @@ def plain(words: str) -> str:
     return " ".join("".join(sign if sign.isprintable() else " " for sign in words).split())
 
 
+def drawable(words: str) -> str:
+    """Return words as one line without the signs that no face of the sheet has: a box would tell nobody anything.
+
+    >>> drawable("Lamp \u706f room")
+    'Lamp room'
+    """
+    return plain("".join(sign for sign in plain(words) if sign == " " or has_sign(sign, SERIF) or has_sign(sign, SANS)))
+
+
 def pretty(words: str) -> str:
     """Return words with printed accidentals: ``F#m7`` and ``Bb`` with their signs, degrees such as b3 too.
 
@@ -63,7 +72,7 @@ def width_of(words: str, size: float, face: Face = SERIF) -> float:
 def wrapped(words: str, size: float, room: float, face: Face = SERIF) -> list[str]:
     """Return lines no wider than ``room``, broken at spaces; a word wider than that is broken between its letters."""
     lines: list[str] = []
-    for word in plain(words).split(" "):
+    for word in drawable(words).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and width_of(longer, size, face) <= room:
             lines[-1] = longer
@@ -86,7 +95,7 @@ def _broken(word: str, size: float, room: float, face: Face) -> list[str]:
 
 def shortened(words: str, size: float, room: float, face: Face = SERIF) -> str:
     """Return words that fit in ``room``, the end left out where they do not."""
-    words = plain(words)
+    words = drawable(words)
     if width_of(words, size, face) <= room:
         return words
     while words and width_of(words + ELLIPSIS, size, face) > room:
@@ -119,4 +128,15 @@ def missing_signs(words: Sequence[str], face: Face = SERIF) -> str:
     return "".join(sign for sign in seen if sign != " " and not has_sign(sign, face) and not has_sign(sign, SANS))
 
 
-__all__ = ["SERIF", "SERIF_BOLD", "SERIF_ITALIC", "SANS", "line", "missing_signs", "plain", "shortened", "wrapped"]
+__all__ = [
+    "SERIF",
+    "SERIF_BOLD",
+    "SERIF_ITALIC",
+    "SANS",
+    "drawable",
+    "line",
+    "missing_signs",
+    "plain",
+    "shortened",
+    "wrapped",
+]

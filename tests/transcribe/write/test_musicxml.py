@@ -592,6 +592,18 @@ def test_what_a_chord_does_in_the_key_stands_beside_it_unprinted():
     assert Fraction(int(printed.findtext("offset")), divisions) == Fraction(1, 2)
 
 
+def test_a_cadence_is_told_in_words_under_the_chord_that_closes_it():
+    chords = [
+        {"start_beat": "0", "end_beat": "2", "symbol": "D", "role": "IV"},
+        {"start_beat": "2", "end_beat": "4", "symbol": "A", "role": "I", "cadence": "plagal"},
+    ]
+    found = sheet(note("0", "4", 3, 2), chords=chords)
+    (direction,) = found.root.iterfind(".//direction[@placement='below']")
+    assert direction.findtext(".//words") == "plagal cadence"
+    quarter = int(found.root.findtext(".//divisions"))
+    assert int(direction.findtext("offset")) == 2 * quarter
+
+
 def test_a_doubted_note_has_a_sign_and_its_reason():
     found = read_musicxml(built("0 3 2 2", "2 2 1 2", doubts=(Doubt("octave?", "2@2"), Doubt("which tempo?"))))
     (sign,) = [d for d in found.root.iter("direction") if d.findtext(".//words") == "?"]

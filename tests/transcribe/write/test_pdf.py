@@ -3,6 +3,7 @@
 import io
 import re
 import sys
+from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
@@ -13,7 +14,7 @@ from transcribe.errors import MissingExtraError, ScoreError
 from transcribe.score.build import build_score
 from transcribe.write.engraver.system import System
 from transcribe.write.pdf import sheet_pdf
-from transcribe.write.sheet import compose
+from transcribe.write.sheet import compose, sheet_of
 from transcribe.write.sheet_options import SheetOptions
 from transcribe.write.sheet_text import SANS, width_of
 
@@ -122,3 +123,84 @@ def test_without_the_pdf_library_the_message_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "reportlab.pdfgen.canvas", None)
     with pytest.raises(MissingExtraError, match="pip install reportlab"):
         sheet_pdf(sheet())
+
+
+# Tags: ISO 32000-1, 14.7 (logical structure) and 14.8 (tagged PDF) ---------------------------------------------------
+
+
+def leaves(reader):
+    root = reader.trailer["/Root"]["/StructTreeRoot"]
+    assert root["/Type"] == "/StructTreeRoot"
+    body = root["/K"].get_object()
+    assert body["/S"] == "/Document"
+    return [kid.get_object() for kid in body["/K"]]
+
+
+def test_the_document_says_that_it_is_tagged(reader):
+    catalog = reader.trailer["/Root"]
+    assert catalog["/MarkInfo"]["/Marked"]
+    assert all(page["/Tabs"] == "/S" for page in reader.pages)
+
+
+def test_parts_stand_in_reading_order(reader):
+    """Title, facts, music, then each heading with its paragraphs."""
+    roles = [leaf["/S"] for leaf in leaves(reader)]
+    assert roles[:2] == ["/H1", "/P"]
+    assert roles.count("/H1") == 1
+    assert roles.count("/Figure") == 14
+    assert roles.index("/H2") > max(place for place, role in enumerate(roles) if role == "/Figure")
+    assert all(roles[place + 1] == "/P" for place, role in enumerate(roles) if role == "/H2")
+
+
+def test_every_picture_is_told_in_words():
+    made = sheet_of(doubted(), name="lamp", options=SheetOptions())
+    found = [leaf["/Alt"] for leaf in leaves(PdfReader(io.BytesIO(sheet_pdf(made)))) if leaf["/S"] == "/Figure"]
+    music = next(words for words in found if words.startswith("bar 1 beat 1"))
+    assert "string" in music
+    assert "natural harmonic" in music
+    assert all(found)
+
+
+def test_signs_are_told_by_their_meaning_alone():
+    made = sheet_of(doubted(), name="lamp", options=SheetOptions())
+    told = [str(leaf.get("/ActualText", "")) for leaf in leaves(PdfReader(io.BytesIO(sheet_pdf(made))))]
+    assert any("let the notes sound on; natural harmonic: touch the string over this fret" in words for words in told)
+    assert not any("<12>" in words for words in told)
+
+
+def test_every_mark_on_a_page_belongs_to_one_element_and_the_tables_agree(reader):
+    """The parent tree leads from a page and mark back to the element that holds it; what is left is decoration."""
+    numbers = reader.trailer["/Root"]["/StructTreeRoot"]["/ParentTree"].get_object()["/Nums"]
+    parents = dict(zip(numbers[::2], numbers[1::2], strict=True))
+    held = [(leaf, kid) for leaf in leaves(reader) for kid in leaf["/K"]]
+    seen = 0
+    for page in reader.pages:
+        code = page.get_contents().get_data().decode("latin-1")
+        marks = [int(number) for number in re.findall(r"/MCID (\d+)>> BDC", code)]
+        assert marks == list(range(len(marks)))
+        assert code.count(" BDC") + code.count(" BMC") == code.count("EMC")
+        at = parents[page["/StructParents"]].get_object()
+        assert len(at) == len(marks)
+        seen += len(marks)
+    assert seen == len(held)
+
+
+def test_a_paragraph_over_two_lines_is_one_element():
+    long = replace(doubted(), about="Leans on the sixth and comes home to the root. " * 12)
+    made = sheet_of(long, name="lamp", options=SheetOptions())
+    found = leaves(PdfReader(io.BytesIO(sheet_pdf(made))))
+    assert max(len(leaf["/K"]) for leaf in found if leaf["/S"] == "/P") > 3
+
+
+def test_the_outline_leads_to_the_parts(reader):
+    top, inner = reader.outline
+    assert top.title == "Lamp over Bb ♭♯♮"
+    assert [entry.title for entry in inner] == ["Music", "Look first at", "Signs on this sheet"]
+    assert reader.get_destination_page_number(inner[-1]) == len(reader.pages) - 1
+
+
+@pytest.mark.parametrize(("title", "drawn"), [("Lamp 灯 room", "Lamp room"), ("灯台", "Untitled lick")])
+def test_a_sign_that_no_font_has_is_left_out_and_the_file_keeps_it(title, drawn):
+    reader = PdfReader(io.BytesIO(sheet_pdf(sheet(title=title))))
+    assert reader.pages[0].extract_text().splitlines()[0] == drawn
+    assert reader.metadata.title == title

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC
-from transcribe.write.sheet_text import line, missing_signs, plain, pretty, runs, shortened, width_of, wrapped
+from transcribe.write.sheet_text import drawable, line, missing_signs, pretty, runs, shortened, width_of, wrapped
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ def test_accidentals_are_printed_as_signs(typed, printed):
 def test_no_line_is_wider_than_its_room_and_nothing_is_lost(words, room):
     lines = wrapped(words, 10.0, room)
     assert all(width_of(text, 10.0) <= room or len(text) == 1 for text in lines)
-    assert "".join(lines).replace(" ", "") == plain(words).replace(" ", "")
+    assert "".join(lines).replace(" ", "") == drawable(words).replace(" ", "")
 
 
 def test_a_word_wider_than_the_room_is_broken_between_letters():
