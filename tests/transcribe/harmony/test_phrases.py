@@ -36,6 +36,10 @@ def test_long_notes_of_a_rhythm_of_long_and_short_end_nothing():
     assert phrase_ends(starts(2, 1, 2, 1, 2, 1, 2, 1), Fraction(3)) == (11,)
 
 
+def test_a_length_that_comes_again_and_again_ends_nothing():
+    assert phrase_ends(starts(*["1/2", "1/2", "2"] * 6), None) == (16,)
+
+
 def test_four_bars_end_a_phrase_and_take_their_pickup_with_them():
     assert phrase_ends(starts(*[1] * 24), BAR) == (15, 23)
     shifted = [Sounded(n.id, 60, 60, n.start - 1, n.length, n.end - 1) for n in starts(*[1] * 24)]
