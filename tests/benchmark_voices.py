@@ -21,10 +21,12 @@ from numpy.typing import NDArray
 from tests.measures.real_phrases import score_folder
 from tests.voice_material import CONDITIONS, STYLES, Part, Take, bank_of, maps_of, takes
 from transcribe.evidence.crepe import crepe_evidence
-from transcribe.notes.hear import hear_notes
+from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
+from transcribe.notes.surer import doubts_itself, surer
 from transcribe.notes.voices import find_voices
+from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
 
 ONSET_S, PITCH_CENTS, OFFSET_SHARE, OFFSET_S = 0.05, 50.0, 0.2, 0.08
@@ -82,14 +84,23 @@ def main() -> None:
 def heard(
     take: Take, path: str = "auto", *, cache: Path | None = None, weights: Path | None = None
 ) -> tuple[Note, ...]:
-    """Return the notes one way of hearing finds in a take, dead notes left out."""
+    """Return the notes one way of hearing finds in a take, dead notes left out; "auto" chooses as a draft does."""
     settings = Settings()
-    if path != "one":
-        maps = maps_of(take, cache=cache, weights=weights)
-        if path == "several" or sounds_together(find_voices(maps)):
-            return tuple(note for note in hear_voices(take.recording, maps, settings).notes if note.mute != "dead")
-    notes = hear_notes(take.recording, crepe_evidence(take.recording, settings.evidence), settings).notes
-    return tuple(note for note in notes if note.mute != "dead")
+    if path == "one":
+        return _pitched(hear_notes(take.recording, crepe_evidence(take.recording, settings.evidence), settings))
+    maps = maps_of(take, cache=cache, weights=weights)
+    voices = find_voices(maps)
+    if path == "several" or sounds_together(voices):
+        return _pitched(hear_voices(take.recording, maps, settings))
+    evidence = crepe_evidence(take.recording, settings.evidence)
+    line = hear_notes(take.recording, evidence, settings, second=heard_voices(maps, voices))
+    if doubts_itself(line, len(voices)):
+        line = surer(line, hear_voices(take.recording, maps, settings))
+    return _pitched(line)
+
+
+def _pitched(told: Heard) -> tuple[Note, ...]:
+    return tuple(note for note in told.notes if note.mute != "dead")
 
 
 def compared(wanted: Iterable[Note], written: Iterable[Note]) -> Count:
