@@ -67,7 +67,7 @@ def _spelled(document: TakeDocument, heard: Sequence[ChordSpan]) -> str:
     spans = [heard[index] for index in range(len(heard)) if index == 0 or str(heard[index - 1]) != str(heard[index])]
     if len(spans) >= LONG_ROW and all(span.role for span in spans):
         names = listed(str(span) for span in spans)
-        return f"{sentence(where)} spell {names}: {' – '.join(span.role or '' for span in spans)}."
+        return f"{sentence(where)} spell {names}: {' – '.join(without_repeats(span.role or '' for span in spans))}."
     return f"{sentence(where)} spell {listed(str(span) + (f' ({span.role})' if span.role else '') for span in spans)}."
 
 

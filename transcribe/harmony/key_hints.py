@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from itertools import groupby, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.harmony.degrees import following_notes
 from transcribe.harmony.sounding import Sounded
 
 LONGEST_QUARTERS = Fraction(2)  # a note held longer tells no more about the key
@@ -45,6 +45,7 @@ def hints(line: Sequence[Sounded], bar_quarters: Fraction | None, backing: Seque
     first = _struck_at(heard, (downbeats or heard)[0].start)
     last = _struck_at(heard, heard[-1].start)
     ends = _one(root_of([note.pitch for note in last])) * min(1.0, max(float(note.length) for note in last))
+    top = _top_voice(line)
     long = max(note.length for note in line)
     longest = [note for note in line if note.length == long]
     rows = [
@@ -53,11 +54,11 @@ def hints(line: Sequence[Sounded], bar_quarters: Fraction | None, backing: Seque
         _one(root_of([note.pitch for note in first])),
         _share(downbeats),
         ends / ENDING_QUARTERS,
-        ends / ENDING_QUARTERS * min(1.0, len(line) / TUNE_NOTES),
+        ends / ENDING_QUARTERS * min(1.0, len(top) / TUNE_NOTES),
         _one(min(note.pitch for note in heard)),
         _one(max(note.pitch for note in line)),
         _share(longest if FEW_LONGEST * len(longest) <= len(line) else ()),
-        *_arrivals(line),
+        *_arrivals(top),
         *_triad(line),
         *_triad(line[::-1]),
     ]
@@ -93,14 +94,17 @@ def root_of(pitches: Sequence[int]) -> int:
     return min(pitches) % 12
 
 
+def _top_voice(line: Sequence[Sounded]) -> list[Sounded]:
+    """Return the highest note of each moment: the voice whose moves are heard, however many strings sound."""
+    return [max(moment, key=lambda note: note.pitch) for _, moment in groupby(line, key=lambda note: note.start)]
+
+
 def _arrivals(line: Sequence[Sounded]) -> list[Hints]:
     """Return, per move of ``MOVES``, how often it arrives on each pitch class; more notes weigh more, not in step."""
-    following = following_notes(line)
     found = [np.zeros(12) for _ in MOVES]
-    for note in line:
-        after = following.get(note.id)
+    for note, after in pairwise(line):
         for row, sizes in zip(found, MOVES, strict=True):
-            if after is not None and after.pitch - note.pitch in sizes:
+            if after.pitch - note.pitch in sizes:
                 row[after.pitch % 12] += 1.0
     return [row / np.sqrt(len(line)) for row in found]
 

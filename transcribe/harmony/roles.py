@@ -17,7 +17,7 @@ KIND_SIGNS = {
     "dim": "°", "aug": "+", "7": "7", "maj7": "maj7", "m7": "7", "m7b5": "ø7", "dim7": "°7", "m(maj7)": "(maj7)",
     "6": "6", "m6": "6", "sus2": "sus2", "sus4": "sus4", "7sus4": "7sus4", "aug7": "+7", "add9": "add9",
     "m(add9)": "add9", "9": "9", "maj9": "maj9", "m9": "9", "7b9": "7b9", "7#9": "7#9", "7b5": "7b5", "11": "11",
-    "13": "13", "5": "5",
+    "13": "13",  # a power chord has none: its place is that of the triad it stands for
 }  # fmt: skip
 # Figured bass of triads and sevenths by inversion (Open Music Theory, "Inversion and figured bass").
 TRIAD_FIGURES, SEVENTH_FIGURES = ("", "6", "64"), ("7", "65", "43", "42")

@@ -84,7 +84,8 @@ def _tone(
     if 0 < abs(came) <= STEP and goes == -came:
         return "neighbour tone"
     if after is not None and stated and 0 < abs(goes) <= STEP and is_in(after, under(after)):
-        return _tension(after, goes, under)
+        if goes < STEP or under(after).root == under(note).root:  # a whole step up into the next chord resolves nothing
+            return _tension(after, goes, under)
     if is_blue(note.pitch, key):
         return BLUE_NOTE
     if not in_scale(note.pitch, key):

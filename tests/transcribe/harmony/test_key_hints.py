@@ -82,3 +82,11 @@ def test_a_broken_triad_alone_is_home_on_its_root():
 def test_a_bend_up_to_the_tonic_speaks_for_it():
     bent = (Sounded("n1", 69, 67, Fraction(0), Fraction(1), Fraction(1)),)
     assert columns(bent, 12 + 9)["bends"] > columns(bent, 12 + 4)["bends"]
+
+
+def test_doubling_every_note_says_no_more_of_how_the_line_moves():
+    single = line(71, 72, 67, 72)
+    octaves = line((59, 71), (60, 72), (55, 67), (60, 72))
+    for name in HINTS:
+        if name.startswith("reached"):
+            assert row(name, single).tolist() == row(name, octaves).tolist()

@@ -64,3 +64,8 @@ def test_moving_key_and_chord_leaves_the_numeral(kind, steps, tonic):
 )
 def test_a_seventh_on_the_tonic_leads_to_a_plain_four(key, symbol, following, numeral):
     assert role(chord_from_text(symbol), key_from_text(key), chord_from_text(following)) == numeral
+
+
+def test_a_power_chord_stands_where_its_triad_would():
+    """Small where the scale's own triad is minor (common practice of rock charts)."""
+    assert [role(chord_from_text(name), key_from_text("E minor")) for name in ("E5", "G5", "A5")] == ["i", "III", "iv"]

@@ -63,3 +63,13 @@ def test_the_sixth_of_a_minor_key_may_be_major_or_minor():
     assert over(None, line(69, 66, 60), minor)[1] == "scale tone"
     assert over(None, line(69, 65, 60), minor)[1] == "scale tone"
     assert over(None, line(69, 70, 76), minor)[1] == "outside tone"
+
+
+def test_a_whole_step_up_into_the_next_chord_resolves_nothing():
+    """G over D, then A over A: the fourth leaves, the voice goes on."""
+    moving = line(74, 67, 69)
+    under = {"n1": "D", "n2": "D", "n3": "A"}
+    told = tones(moving, lambda note: chord_from_text(under[note.id]), key_from_text("D"))
+    assert told["n2"] == "tension"
+    same = tones(moving, lambda note: chord_from_text("D"), key_from_text("D"))
+    assert same["n2"].startswith("tension, up")
