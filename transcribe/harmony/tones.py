@@ -83,9 +83,8 @@ def _tone(
         return "passing tone"
     if 0 < abs(came) <= STEP and goes == -came:
         return "neighbour tone"
-    if after is not None and stated and 0 < abs(goes) <= STEP and is_in(after, under(after)):
-        if goes < STEP or under(after).root == under(note).root:  # a whole step up into the next chord resolves nothing
-            return _tension(after, goes, under)
+    if after is not None and stated and _resolves(note, after, under):
+        return _tension(after, goes, under)
     if is_blue(note.pitch, key):
         return BLUE_NOTE
     if not in_scale(note.pitch, key):
@@ -116,6 +115,13 @@ def _into_chord(
     if abs(goes) == 1 and not (_comes_by_step(before, note) and in_scale(note.pitch, key)):
         return f"half step into {into(after, under(after))}"
     return None
+
+
+def _resolves(note: Sounded, after: Sounded, under: Callable[[Sounded], Chord]) -> bool:
+    """Return whether a note steps into a chord tone; a whole step up into another chord resolves nothing."""
+    goes = after.pitch - note.pitch
+    steps = 0 < abs(goes) <= STEP and is_in(after, under(after))
+    return steps and (goes < STEP or under(after).root == under(note).root)
 
 
 def _comes_by_step(before: Sounded | None, note: Sounded) -> bool:
