@@ -35,7 +35,7 @@ def _crossed_by_bends(boxes: Sequence[Box]) -> list[tuple[Box, Box]]:
         (line, other)
         for line in lines
         for other in others
-        if (line.note is None or line.note != other.note or other.kind in WRITING) and _apart(line, other)
+        if (line.note is None or line.note != other.note or other.kind in WRITING - {"doubt"}) and _apart(line, other)
         if line.touches(other, gap=-SLACK)
     ]
 

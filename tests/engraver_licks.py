@@ -174,6 +174,63 @@ def harmonics() -> TakeDocument:
     return page.document(key=Key("A", "minor"), doubts=(Doubt("harmonic or fretted?", "n8"),))
 
 
+def held() -> TakeDocument:
+    """Bends held and let down over a bar line, bends on syncopated notes, quarter, half, quarter."""
+    page = FingeredPage(bpm=90.0)
+    page.rest("2")
+    page.play("4", 3, 7, 3, pushes=(("bend", 200), ("release", 0)))
+    page.play("1", 2, 8, 4, pushes=(("bend", 200),), attack="hammer-on")
+    page.play("1", 2, 5, 1, attack="pull-off")
+    page.play("1", 2, 5, 1)
+    page.play("2", 2, 6, 2, pushes=(("bend", 100),))
+    page.play("1", 2, 5, 1)
+    page.rest("3")
+    page.play("5", 2, 8, 4, pushes=(("pre-bend", 200), ("release", 0)), vibrato=WAVE)
+    for value in ("1/2", "1", "1/2", "1/2", "1", "1/2"):
+        page.play(value, 1, 8, 4, pushes=(("bend", 200),) if value == "1" else ())
+    return page.document(key=Key("A", "minor"))
+
+
+def two_voices() -> TakeDocument:
+    """A held string over bends, a ringing bass, double stops, cadences, a bend tied over the bar under a melody."""
+    page = FingeredPage(bpm=76.0)
+    top = page.play("1", 2, 8, 4, degree="5")
+    page.hold(top, "4")
+    page.at -= 1
+    page.play("1", 3, 7, 3, degree="4", pushes=(("bend", 200),))
+    page.play("1", 3, 7, 3, degree="4", pushes=(("bend", 200), ("release", 0)))
+    page.play("1/2", 3, 5, 1, degree="b3", attack="pull-off")
+    page.play("1/2", 3, 7, 3, degree="4", attack="hammer-on")
+    page.play("1", 4, 7, 3, degree="1")
+    low = page.play("1", 6, 5, 1, degree="1", let_ring=True)
+    page.hold(low, "4")
+    page.rest("1/2")
+    page.play("1/2", 1, 5, 1, degree="1")
+    page.play("1/2", 1, 8, 4, degree="b3", pushes=(("bend", 100),))
+    page.play("1/2", 1, 5, 1, degree="1")
+    page.play("1", 2, 8, 4, degree="5", vibrato=WAVE)
+    low = page.play("1", 5, 7, 1, stroke="p", degree="5")
+    page.hold(low, "2")
+    page.at -= 1
+    page.play("1", 3, 9, 3, pushes=(("pre-bend", 200), ("release", 0)), stroke="m", degree="5")
+    page.play("1", 3, 7, 2, stroke="i", degree="4")
+    for high, under, finger in ((7, 8, 2), (5, 6, 2)):
+        page.play("1", 1, high, 1, degree="2", stroke="a")
+        page.play("1", 3, under, finger, with_last=True, stroke="i")
+    bent = page.play("1", 3, 7, 3, pushes=(("bend", 200),), degree="4")
+    for string, fret in ((2, 5), (2, 8), (1, 5)):
+        page.play("1", string, fret, 1 if fret == 5 else 4, degree="5")
+    page.hold(bent, "6")
+    page.play("2", 1, 8, 4, degree="b3")
+    page.play("2", 2, 5, 1, degree="3")
+    chords = (
+        ChordSpan(Fraction(0), Fraction(8), "Am", "i"),
+        ChordSpan(Fraction(8), Fraction(12), "E7", "V7", cadence="half"),
+        ChordSpan(Fraction(12), Fraction(20), "Am", "i", cadence="perfect authentic"),
+    )
+    return replace(page.document(key=Key("A", "minor"), doubts=(Doubt("bend or slide?", "n2"),)), chords=chords)
+
+
 def long_line(bars: int = 32) -> TakeDocument:
     """Thirty-two bars of eighths and sixteenths with bends, slurs and vibrato: for breaks and speed."""
     page = FingeredPage(bpm=100.0)
@@ -200,5 +257,7 @@ HARD = {
     "chords": chords(),
     "six-eight": six_eight(),
     "harmonics": harmonics(),
+    "held": held(),
+    "two voices": two_voices(),
     "long": long_line(),
 }

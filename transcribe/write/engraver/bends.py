@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from transcribe.notes.note import Bend
 from transcribe.write.engraver.canvas import Canvas, Words
 from transcribe.write.engraver.curves import arrow_head, bow_down, bow_up, dashed
 from transcribe.write.engraver.frame import Frame
+from transcribe.write.engraver.links import HeadAt
 from transcribe.write.engraver.measures import (
     BEND_BESIDE,
     BEND_RUN,
@@ -25,6 +28,7 @@ AMOUNTS = {1: "¼", 2: "½", 3: "¾"}
 LABEL_RISE = 2.5  # from the arrow's tip to the label's baseline
 AIR_OVER = 6.0  # from what stands under it to an arrow's tip
 ABOVE_FRET = 6.0  # from a string to where an arrow over its number begins
+RELEASE_ROOM = BEND_STEP + 12.0  # from a release's start to past the number it comes back to
 HIGHER = 13.0  # a second arrow that starts from the first one's tip
 
 
@@ -102,7 +106,9 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
         else:
             _raise(canvas, bend, pen, shift if place == 0 else 0.0, others)
         if bend.kind != "release":
-            _hold(canvas, pen, fret, frame, end_x, follows is not None and follows.kind == "release")
+            let_down = follows if follows is not None and follows.kind == "release" else None
+            released_x = None if let_down is None else _release_x(let_down.start_s, heads, frame, sheet)
+            _hold(canvas, pen, fret, frame, end_x, released_x)
     label = bend_label(bends[-1].target_cents).width / 2 if pen.raised else 0.0
     strings.reach[fret.head.take.id] = max(strings.reach[fret.head.take.id], pen.x + label)
 
@@ -162,8 +168,20 @@ def _release(strings: Strings, fret: FretAt, bend: Bend, pen: _Pen) -> None:
     pen.x, pen.y, pen.raised = x, y, True
 
 
-def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, released: bool) -> None:
-    """A dashed line from the tip for as long as the bend is held under other notes."""
+def _release_x(time_s: float, heads: Sequence[HeadAt], frame: Frame, sheet: Sheet) -> float:
+    """Where a string is let down, so that the number it comes back to stands before its head ends."""
+    quarters = (time_s - heads[0].take.note.onset_s) * sheet.score.tempo_bpm / 60.0
+    at = Fraction(max(0.0, quarters)).limit_denominator(960)
+    for head in heads:
+        length = head.cell.event.value.quarters
+        if at < length:
+            return min(frame.x_at(head.slot.bar, head.slot.beat + at), frame.x_at(*head.end) - RELEASE_ROOM)
+        at -= length
+    return frame.x_at(*heads[-1].end) - RELEASE_ROOM
+
+
+def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, released_x: float | None) -> None:
+    """A dashed line from the tip for as long as the bend is held under other notes or over a bar line."""
     later = [
         frame.x_of(slot)
         for slot in frame.slots
@@ -171,12 +189,12 @@ def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, r
     ]
     if not later:
         return
-    stop = end_x - (BEND_STEP + 10.0 if released else 6.0)
+    stop = end_x - 6.0 if released_x is None else released_x
     label = pen.x + 6.0
     if stop - label < 8.0:
         return
-    dashed(canvas, "bend", (label, pen.y), (stop, pen.y), hook=0.0 if released else 4.0)
-    if released:
+    dashed(canvas, "bend", (label, pen.y), (stop, pen.y), hook=4.0 if released_x is None else 0.0)
+    if released_x is not None:
         pen.x = stop
 
 

@@ -15,6 +15,7 @@ SLIDE_AIR = 2.2
 SLIDE_RUN = 9.0  # of a slide from or to nowhere
 SLUR_OVER = 6.8  # from a string to a slur over its number
 WAVE_LEAST = 13.0
+LEAST_TIE = 10.0
 
 
 def draw_tab_joins(frets: tuple[FretAt, ...], strings: Strings, frame: Frame, sheet: Sheet) -> None:
@@ -102,6 +103,8 @@ def _tie(strings: Strings, frame: Frame, before: HeadAt, after: HeadAt) -> None:
     y = string_y(after.take.placement.string) - 4.0
     if frame.holds(before.slot):
         reach = strings.reach.get(before.take.id, ends[0]) if after.take.note.bends else ends[0]
+        if after.take.note.bends and ends[1] - reach < LEAST_TIE:
+            return  # the dashes of the held bend say that it sounds on
         start = max(min(ends[0], ends[1] - 8.0), min(reach, ends[1] - 8.0))
     else:
         start = ends[1] - 14.0
