@@ -140,9 +140,13 @@ def print_table(counts: dict[tuple[str, str, str], Count]) -> None:
                 for style in STYLES
             }
             cells = [*mine.values(), total(mine.values())]
-            told = "".join(f"{cell.f():10.3f}{cell.f(ends=True):7.3f}" for cell in cells)
+            told = "".join(two_figures(cell) for cell in cells)
             invented = 100 * (cells[-1].written - cells[-1].right) / max(1, cells[-1].wanted)
             print(f"{guitar + ', ' + condition:26}{told}{invented:9.1f}")
+
+
+def two_figures(count: Count) -> str:
+    return f"{count.f():10.3f}{count.f(ends=True):7.3f}" if count.wanted else f"{'-':>10}{'-':>7}"
 
 
 def total(counts: Iterable[Count]) -> Count:
