@@ -13,7 +13,19 @@ SOURCES = sorted((ROOT / "transcribe").rglob("*.py")) + sorted((ROOT / "fingerin
 # Rooms in the order in which data flows: a room may import those before it. Values shared by all come first.
 ROOMS = ["audio", "evidence", "notes", "rhythm", "harmony", "document", "score", "write"]
 SHARED = {"errors", "units", "settings"}
-SEAMS = {"choices", "placing", "stringing", "shape_words", "wishes", "positions", "reasons", "opening", "pipeline"}
+SEAMS = {
+    "choices",
+    "listening",
+    "long_take",
+    "placing",
+    "stringing",
+    "shape_words",
+    "wishes",
+    "positions",
+    "reasons",
+    "opening",
+    "pipeline",
+}
 AFTER_ROOMS = SEAMS | {"cli", "__main__", "evaluate", "training"}
 
 

@@ -33,7 +33,9 @@ def cold_start(runs: int = 3) -> ColdStart:
     with tempfile.TemporaryDirectory() as folder:
         take = _ten_seconds(Path(folder))
         words = ["draft", str(take), "--out", str(Path(folder) / "out")]
-        times, peaks = zip(*(_run([sys.executable, "-m", "transcribe", *words]) for _ in range(runs)), strict=True)
+        times, peaks = zip(
+            *(run_measured([sys.executable, "-m", "transcribe", *words]) for _ in range(runs)), strict=True
+        )
         code = (
             "import sys\nfrom transcribe.cli.commands import main\n"
             f"main({words!r})\nprint('LOADED', *sorted(set({HEAVY!r}) & set(sys.modules)))"
@@ -43,7 +45,7 @@ def cold_start(runs: int = 3) -> ColdStart:
     return ColdStart(sorted(times)[runs // 2], max(peaks), tuple(loaded))
 
 
-def _run(command: list[str]) -> tuple[float, float]:
+def run_measured(command: list[str]) -> tuple[float, float]:
     """Return seconds and peak megabytes of one child process; raises RuntimeError when it fails."""
     started = time.perf_counter()
     child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)

@@ -12,6 +12,8 @@ from transcribe.audio.recording import Recording
 from transcribe.errors import TakeError
 from transcribe.settings import AudioSettings
 
+NOTHING_DBFS = -200.0  # stands for no sound at all
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Conditioned:
@@ -38,11 +40,13 @@ def condition(
     """
     settings = settings or AudioSettings()
     samples, rate_hz = recording.samples, recording.rate_hz
-    mean = float(samples.mean(dtype=np.float64))
-    peak = max(float(samples.max()) - mean, mean - float(samples.min()))
-    peak_dbfs = 20 * np.log10(max(peak, 1e-10))
+    mean, peak_dbfs = _middle_and_peak(recording)
     if peak_dbfs < settings.silent_dbfs:
-        heard = "is digital silence" if peak == 0 else f"never gets louder than {peak_dbfs:.0f} dB below full scale"
+        heard = (
+            "is digital silence"
+            if peak_dbfs <= NOTHING_DBFS
+            else f"never gets louder than {peak_dbfs:.0f} dB below full scale"
+        )
         raise TakeError(
             f"there is nothing to hear: the take {heard.replace('-', '')}",
             "Check that the right input was recorded and its level turned up; --from and --to choose another passage.",
@@ -73,6 +77,18 @@ def condition(
         samples = samples * np.float32(10 ** (gain_db / 20))
     done = replace(recording, samples=np.ascontiguousarray(samples, dtype=np.float32), remarks=tuple(remarks))
     return Conditioned(done, tuple(remarks), gain_db, peak_dbfs, clipping.share)
+
+
+def is_silent(recording: Recording, settings: AudioSettings | None = None) -> bool:
+    """Return whether nothing in a recording is loud enough to be heard."""
+    return _middle_and_peak(recording)[1] < (settings or AudioSettings()).silent_dbfs
+
+
+def _middle_and_peak(recording: Recording) -> tuple[float, float]:
+    """The offset of the samples, and how far they swing from it in dB below full scale."""
+    mean = float(recording.samples.mean(dtype=np.float64))
+    peak = max(float(recording.samples.max()) - mean, mean - float(recording.samples.min()))
+    return mean, float(20 * np.log10(max(peak, 10 ** (NOTHING_DBFS / 20))))
 
 
 def _clipping_remarks(clipping: Clipping, settings: AudioSettings, accept_clipping: bool) -> list[str]:

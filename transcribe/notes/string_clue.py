@@ -36,13 +36,20 @@ def string_explanations(
 
     ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
     """
+    readings = string_readings(recording, notes, tuning_semitones=tuning_semitones)
+    return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
+
+
+def string_readings(
+    recording: Recording, notes: Sequence[Note], *, tuning_semitones: float = 0.0
+) -> tuple[tuple[StretchReading, ...], ...]:
+    """Return for each note the ways to read the stretch of its partials, the likeliest first; see above."""
     import soxr
 
     rate = min(recording.rate_hz, RATE_HZ)
     lower = soxr.resample(recording.samples, recording.rate_hz, rate)
     heard = Recording(np.asarray(lower, dtype=np.float32), rate, recording.start_s)
-    readings = [_readings(heard, note, notes, tuning_semitones) for note in notes]
-    return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
+    return tuple(_readings(heard, note, notes, tuning_semitones) for note in notes)
 
 
 def stretch_readings(
