@@ -26,7 +26,7 @@ from transcribe.evaluate.scores import Caught, Found
 from transcribe.evaluate.takes import score_takes
 from transcribe.notes.hear import Heard
 from transcribe.training.fit_odds import reliability
-from transcribe.training.weighed_takes import heard_by_its_path
+from transcribe.training.weighed_takes import heard_as_drafted
 
 NONE = Caught(0, 0, 0, 0)
 
@@ -49,7 +49,7 @@ def main() -> None:
         return
     table = Table()
     for take in material:
-        path, heard = heard_by_its_path(take.recording, maps_of(take, cache=chosen.cache))
+        path, heard = heard_as_drafted(take.recording, maps_of(take, cache=chosen.cache))
         table.add(take, path, heard)
     table.print()
     if chosen.strange is not None:

@@ -22,7 +22,7 @@ from transcribe.audio.read import read_recording
 from transcribe.errors import TakesheetError
 from transcribe.notes.strange_take import UNLIKE, with_strange_told
 from transcribe.settings import NoteSettings
-from transcribe.training.weighed_takes import heard_by_its_path
+from transcribe.training.weighed_takes import heard_as_drafted
 
 Floats = NDArray[np.float64]
 RATE_HZ = 22050
@@ -230,7 +230,7 @@ def print_strange(folder: Path) -> None:
             print(f"  {path.stem:28} {error.found}")
             doubted += 1
             continue
-        _, heard = heard_by_its_path(take)
+        _, heard = heard_as_drafted(take)
         told = with_strange_told(take, heard, NoteSettings())
         why = [doubt.why for doubt in told.doubts if doubt.why.startswith(UNLIKE)]
         doubted += bool(why) or not told.notes

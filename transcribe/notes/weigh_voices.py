@@ -23,6 +23,8 @@ NEAR_SEMITONES = 0.6
 LONGEST_S = 1.0  # times longer than this are all the same to the weighing
 TOGETHER_S = 0.05
 HABIT_S = 6.0
+COMBINED_SEMITONES = 0.35
+STEPS_S = (-0.17, -0.11, -0.055, 0.0, 0.055, 0.11)  # from the onset: the third and fourth steps are its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +37,11 @@ class VoiceGrounds:
     held: float  # mean of the map of what sounds, 0 to 1
     length_s: float
     rise_db: float  # how much louder its own partials grow at its onset
+    late_db: float  # how much louder they grow only after it, or have grown before it already
     softer_db: float  # how far its partials lie below those of the take's loud notes
     burst_db: float  # rise of the sound above 2 kHz at its onset
     under: float  # 1 when a lower note sounds whose overtone it may be, less where that note is softer
+    combination: float  # likewise for two louder notes whose difference tone it may be: overdriven amplifiers add them
     above: float  # 1 when a note sounds an octave or more higher that would have it as undertone, likewise
     since_same_s: float  # since a note of this pitch last began
     gap_same_s: float  # since a note of this pitch last ended; 0 when it was cut off by this one
@@ -81,9 +85,11 @@ def grounds_of_voices(
                 held=float(maps.held[voice.first + np.arange(voice.midi.size), rows].mean() / 255),
                 length_s=min(LONGEST_S, float(end[k] - onset[k])),
                 rise_db=float(after[k] - before[k]),
+                late_db=_late_db(recording, voice),
                 softer_db=loud - float(after[k]),
                 burst_db=_burst_db(loudness, voice.onset_s),
                 under=_partner(first - first[k], after - after[k], sounding, -1),
+                combination=_combination(first, after, k, sounding),
                 above=_partner(first - first[k], after - after[k], sounding, 1),
                 since_same_s=float(min(LONGEST_S, (onset[k] - onset[earlier]).min(initial=LONGEST_S))),
                 gap_same_s=float(np.clip((onset[k] - end[earlier]).min(initial=LONGEST_S), 0.0, LONGEST_S)),
@@ -105,6 +111,28 @@ def _partner(away: Floats, louder_db: Floats, sounding: NDArray[np.bool_], side:
     steps = side * np.array(OVERTONES)
     related = sounding & (np.abs(away[:, None] - steps).min(axis=1) < NEAR_SEMITONES)
     return float(np.clip((louder_db[related].max(initial=-30.0) + 30.0) / 30.0, 0.0, 1.0))
+
+
+def _combination(first: Floats, louder_db: Floats, k: int, sounding: NDArray[np.bool_]) -> float:
+    """1 where two notes sound whose difference, or twice one less the other, is this pitch, at least as loud."""
+    here = np.flatnonzero(sounding & (louder_db > louder_db[k] - 20.0))
+    if here.size < 2:
+        return 0.0
+    hz = 440.0 * 2 ** ((first[here] - 69) / 12)
+    made = np.stack([np.abs(hz[:, None] - hz), np.abs(2 * hz[:, None] - hz)])
+    made[:, np.arange(here.size), np.arange(here.size)] = np.nan
+    away = np.abs(12 * np.log2(np.maximum(made, 1.0) / 440.0) + 69 - first[k])
+    softer = np.minimum(louder_db[here][:, None], louder_db[here]) - louder_db[k]
+    fits = np.where(away < COMBINED_SEMITONES, softer, -30.0)
+    return float(np.clip((fits.max() + 20.0) / 20.0, 0.0, 1.0))
+
+
+def _late_db(recording: Recording, voice: Voice) -> float:
+    """The largest step of a note's own partials outside its onset, less that at it."""
+    hz = 440.0 * 2 ** ((float(np.median(voice.midi[:6])) - 69) / 12)
+    level = np.array([partials_db(recording, voice.onset_s + moment, hz) for moment in STEPS_S])
+    step = np.diff(np.maximum(level, level.max() - 40.0))
+    return float(max(step[0], step[1], step[-1]) - max(step[2], step[3]))
 
 
 def _habit(k: int, first: Floats, onset: Floats) -> float:

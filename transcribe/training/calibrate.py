@@ -1,9 +1,10 @@
-"""Learn how likely a heard note is right: python -m transcribe.training.calibrate --takes DIR --judge DIR
+"""Learn how likely a heard note is right: python -m transcribe.training.calibrate --takes DIR --judge DIR --bank F
 
 Folders hold sounds with their truth beside them, as ``weighed_takes.takes_in`` reads them: made takes, or a person's
-own drafts once they are corrected. Every take is heard as a draft hears it; a note is right when it pairs with one that
-was played, within 50 ms and the semitone. What is learned is written to ``notes/confidence_weights.py``; how far the
-numbers can be believed on the takes of ``--judge``, of other guitars, goes into the card of the weights.
+own drafts once they are corrected; with ``--bank`` random passages are played too, as for the network. Every take is
+heard by the paths a draft would look at; a note is right when it pairs with one that was played, within 50 ms and the
+semitone. What is learned is written to ``notes/confidence_weights.py``; how far the numbers can be believed on the
+takes of ``--judge``, and on passages played on guitars held out, goes into the card of the weights.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +26,8 @@ from transcribe.settings import NoteSettings, Settings
 from transcribe.training.convert_crepe import write_whole
 from transcribe.training.fit_odds import Reliability, Shape, doubt_threshold, fitted, reliability, told_by_others
 from transcribe.training.ground_shapes import ATTACK_LINE, ATTACK_SEVERAL, LINE, LINE_ALONE, SEVERAL
-from transcribe.training.weighed_takes import Row, heard_by_its_path, keep_all, rows_of, takes_in
+from transcribe.training.note_bank import Bank, read_bank
+from transcribe.training.weighed_takes import Row, heard_by_each_path, keep_all, made_takes, rows_of, takes_in
 
 OUT = Path(__file__).parents[1] / "notes" / "confidence_weights.py"
 HEADING = "## How far its confidences can be believed"
@@ -38,18 +41,19 @@ LEARNED: dict[str, tuple[str, str, dict[str, Shape]]] = {  # name: path, what is
 }
 
 
-def gathered(folders: Sequence[Path]) -> list[Row]:
-    """Return the rows of every note in some folders; a take in which nothing can be heard gives none."""
-    settings = keep_all(Settings())
+def gathered(folders: Sequence[Path], bank: Bank | None = None, *, clips: int = 0, held_out: bool = False) -> list[Row]:
+    """Return the rows of every note in some folders and in made clips; a take with nothing to hear gives none."""
     rows: list[Row] = []
-    for sound, truth in takes_in(folders):
+    made = () if bank is None else made_takes(bank, clips=clips, held_out=held_out)
+    for truth, recording in chain(((truth, read_recording(sound)) for sound, truth in takes_in(folders)), made):
         try:
-            recording = condition(read_recording(sound), accept_clipping=True).recording
+            take = condition(recording, accept_clipping=True).recording
         except TakeError as error:
-            print(f"{sound.name}: {error.found}", file=sys.stderr)
+            print(f"{truth.name}: {error.found}", file=sys.stderr)
             continue
-        rows += rows_of(truth, *heard_by_its_path(recording, settings=settings))
-        print(f"{sound.name}: {len(rows)} notes so far", file=sys.stderr, flush=True)
+        for path, heard in heard_by_each_path(take, settings=keep_all(Settings())).items():
+            rows += rows_of(truth, path, heard)
+        print(f"{truth.name}: {len(rows)} notes so far", file=sys.stderr, flush=True)
     return rows
 
 
@@ -138,13 +142,20 @@ def with_section(card: str, section: str) -> str:
 def main(words: Sequence[str] | None = None) -> int:
     """Learn as the command line says; return the exit code."""
     parser = argparse.ArgumentParser(prog="calibrate", description="Learn how likely a heard note is right.")
-    parser.add_argument("--takes", type=Path, action="append", required=True, help="folder to learn from; repeatable")
+    parser.add_argument("--takes", type=Path, action="append", default=[], help="folder to learn from; repeatable")
     parser.add_argument("--judge", type=Path, action="append", default=[], help="folder to judge on; repeatable")
+    parser.add_argument(
+        "--bank", type=Path, help="file made by note_bank: made clips are learned from and judged on, too"
+    )
+    parser.add_argument("--clips", type=int, default=240, help="made clips to learn from; half as many to judge on")
     parser.add_argument("--out", type=Path, default=OUT, help="file of the weights; the shipped one when left out")
     parser.add_argument("--card", type=Path, help="card to tell in how far the confidences can be believed")
     chosen = parser.parse_args(words)
     try:
-        write_learned(gathered(chosen.takes), gathered(chosen.judge), out=chosen.out, card=chosen.card)
+        bank = None if chosen.bank is None else read_bank(chosen.bank)
+        rows = gathered(chosen.takes, bank, clips=chosen.clips)
+        judge = gathered(chosen.judge, bank, clips=chosen.clips // 2, held_out=True)
+        write_learned(rows, judge, out=chosen.out, card=chosen.card)
     except TakesheetError as error:
         print(error, file=sys.stderr)
         return 2

@@ -15,7 +15,7 @@ Floats = NDArray[np.float64]
 PULL = 0.5  # each step of a curve is drawn to nothing with this weight, in notes
 BINS = 15  # of the calibration error, as in its source
 CATCH = 0.8  # share of the wrong notes that doubts should catch, at least
-FREELY, MOST = 0.03, 0.07  # share of the right notes that may be marked for more, and at all
+FREELY, MOST = 0.05, 0.08  # share of the right notes that may be marked for more, and at all
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from transcribe.audio.recording import Recording
 from transcribe.errors import ReadError, TakesheetError
 from transcribe.evaluate.matching import match_notes
@@ -16,11 +18,17 @@ from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
+from transcribe.notes.surer import doubts_itself, surer
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
+from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank
+from transcribe.training.sheet import TICK
 
 SOUNDS = (".flac", ".wav")
+SEED = 3_000_003  # of made clips; training counts its seeds from 1, evaluation and beginnings have their own
+CLIPS_AT_ONCE = 4
+GROUPS = 5  # made clips count as so many guitars where one is left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +59,29 @@ def keep_all(settings: Settings) -> Settings:
     return replace(settings, notes=every)
 
 
-def heard_by_its_path(
-    recording: Recording, maps: VoiceMaps | None = None, settings: Settings | None = None
-) -> tuple[str, Heard]:
+def heard_as_drafted(recording: Recording, maps: VoiceMaps | None = None) -> tuple[str, Heard]:
     """Return the path a draft would take, "line" or "several", and what it hears."""
+    ways = heard_by_each_path(recording, maps)
+    if len(ways) == 1:
+        return next(iter(ways.items()))
+    best = surer(ways["line"], ways["several"])
+    return ("line" if best is ways["line"] else "several"), best
+
+
+def heard_by_each_path(
+    recording: Recording, maps: VoiceMaps | None = None, settings: Settings | None = None
+) -> dict[str, Heard]:
+    """Return what the paths hear that a draft would look at: several voices, or a line, and both where it is unsure."""
     settings = settings or Settings()
     maps = maps or voice_maps(recording, threads=1)
     voices = find_voices(maps)
     if sounds_together(voices):
-        return "several", hear_voices(recording, maps, settings)
+        return {"several": hear_voices(recording, maps, settings)}
     evidence = crepe_evidence(recording, settings.evidence)
-    return "line", hear_notes(recording, evidence, settings, second=heard_voices(maps, voices))
+    line = hear_notes(recording, evidence, settings, second=heard_voices(maps, voices))
+    if not doubts_itself(line, len(voices)):
+        return {"line": line}
+    return {"line": line, "several": hear_voices(recording, maps, settings)}
 
 
 def rows_of(truth: Truth, path: str, heard: Heard) -> list[Row]:
@@ -118,3 +138,28 @@ def _listed(number: int, row: Mapping[str, str]) -> Note:
     at_s = float(row["onset_s"])
     legato = row.get("attack") in ("legato", "hammer-on", "pull-off", "slide")
     return Note(f"r{number}", at_s, at_s + 0.1, round(float(row["midi"])), attack="hammer-on" if legato else "picked")
+
+
+def made_takes(bank: Bank, *, clips: int, held_out: bool) -> Iterator[tuple[Truth, Recording]]:
+    """Yield clips of made playing in random scenes, half of them on the string model, with their truth.
+
+    ``held_out`` plays the guitars that nothing is trained on, with seeds of their own. Needs keras.
+    """
+    from transcribe.training.rehearsal import Players, batch_of, guitars_of, hearing
+
+    guitars = guitars_of(bank, held_out=held_out)
+    players = Players(bank.zones((*guitars, PALM_GUITAR)), guitars)
+    hear = hearing(bank.samples, modal_clips=CLIPS_AT_ONCE // 2, with_sound=True)
+    for number in range(-(-clips // CLIPS_AT_ONCE)):
+        seed = SEED + int(held_out)
+        batch = batch_of(players, seed, number, clips=CLIPS_AT_ONCE, modal_clips=CLIPS_AT_ONCE // 2)
+        sound = np.asarray(hear(batch)[2])
+        for k in range(CLIPS_AT_ONCE):
+            played = [event for event in batch["events"][k] if event[0] >= 0]
+            rows = [
+                {"onset_s": str(event[0] * TICK / RATE_HZ), "midi": str(event[1]), "attack": "legato" * bool(event[2])}
+                for event in played
+            ]
+            notes = tuple(_listed(j, row) for j, row in enumerate(rows))
+            name = f"made-{number}-{k}"
+            yield Truth(name, f"made {number % GROUPS}", notes), Recording(sound[k], RATE_HZ)
