@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,6 +14,7 @@ Whole = NDArray[np.int64]
 
 INTERVALS = (-28, -24, -19, -12, -7, -5, -2, -1, 1, 2, 5, 7, 12, 19, 24)  # of other pitches, in semitones
 TOGETHER = 3  # frames within which two notes are struck at once
+DIFFERENCE_SEMITONES = 0.6  # tempered notes have difference tones that lie between the semitones
 STRONG = 0.5  # an onset surely heard
 NEIGHBOURHOOD_S = 12.0  # of a take around a moment, in which a body answers alike
 
@@ -27,6 +30,7 @@ def context_features(maps: VoiceMaps, frames: Whole, rows: Whole, *, lag_s: floa
         *_own(picked, legato, held, contour, at, rows),
         *_others(picked, contour, at, rows),
         *_glides(fine, maps.sub_bins, at, rows),
+        *_difference_tones(picked, contour, at, rows, maps.lowest_midi),
         *_loudness(maps, frames),
         *_habits(picked, at, rows, maps.hop_s),
         _repeats(picked, at, rows, None if lag_s is None else round(lag_s / maps.hop_s)),
@@ -100,6 +104,38 @@ def _glides(fine: NDArray[np.float32], sub_bins: int, at: Whole, rows: Whole) ->
         for sign in (-1, 1)
         for away in (2, 3)
     ]
+
+
+def _difference_tones(
+    picked: NDArray[np.float32], contour: NDArray[np.float32], at: Whole, rows: Whole, lowest_midi: int
+) -> list[Floats]:
+    """How surely two other notes are struck, or sound, whose difference tone lies on the pitch.
+
+    Distortion makes tones at f2 - f1 and 2 f1 - f2 of any two (H. Helmholtz, On the Sensations of Tone, chapter 7).
+    """
+    near = at[:, None] + np.arange(-TOGETHER, TOGETHER + 1)
+    struck = picked[near].max(axis=1)
+    sounding = contour[at[:, None] + np.arange(1, 6)].mean(axis=1)
+    found = [np.zeros(at.size), np.zeros(at.size)]
+    for row in np.unique(rows):
+        first, second = difference_pairs(int(row), lowest_midi, picked.shape[1])
+        mine = np.flatnonzero(rows == row)
+        if first.size:
+            for column, levels in zip(found, (struck, sounding), strict=True):
+                both = np.minimum(levels[mine][:, first], levels[mine][:, second])
+                column[mine] = both.max(axis=1)
+    return found
+
+
+@cache
+def difference_pairs(row: int, lowest_midi: int, count: int) -> tuple[Whole, Whole]:
+    """Return the rows of all pairs of notes, lower ones first, that have a difference tone on a row's pitch."""
+    hz = 440.0 * 2.0 ** ((np.arange(count) + lowest_midi - 69) / 12)
+    low, high = np.triu_indices(count, 1)
+    tones = np.stack([hz[high] - hz[low], 2 * hz[low] - hz[high]])
+    away = 12 * np.abs(np.log2(np.maximum(tones, 1e-3) / hz[row]))
+    fits = (away.min(axis=0) < DIFFERENCE_SEMITONES) & (np.abs(low - row) > 1) & (np.abs(high - row) > 1)
+    return low[fits], high[fits]
 
 
 def _loudness(maps: VoiceMaps, frames: Whole) -> list[Floats]:

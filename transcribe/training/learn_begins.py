@@ -162,7 +162,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="learn_begins", description="Learn which peaks of the onset maps are notes.")
     parser.add_argument("--bank", type=Path, required=True, help="file made by note_bank")
     parser.add_argument("--weights", type=Path, help="a .tflite file; the shipped network when left out")
-    parser.add_argument("--clips", type=int, default=1440, help="of 4.5 s")
+    parser.add_argument("--clips", type=int, default=1200, help="of 4.5 s")
     parser.add_argument("--keep", type=Path, help="keep the features here, or take them from here")
     parser.add_argument("--out", type=Path, default=Path("transcribe/notes/weights/begins.json"))
     chosen = parser.parse_args(words)
