@@ -25,6 +25,8 @@ from transcribe.document.text import document_bytes
 from transcribe.evaluate.scores import Caught, Found
 from transcribe.evaluate.takes import score_takes
 from transcribe.notes.hear import Heard
+from transcribe.notes.strange_take import with_strange_told
+from transcribe.settings import NoteSettings
 from transcribe.training.fit_odds import reliability
 from transcribe.training.weighed_takes import heard_as_drafted
 
@@ -69,6 +71,7 @@ class Table:
 
     def add(self, take: Take, path: str, heard: Heard) -> None:
         """Count one take."""
+        heard = with_strange_told(take.recording, heard, NoteSettings())
         draft = document_of(heard)
         scores = score_takes(draft, take.reference)
         for group in (f"{path}, {take.condition}", take.guitar, f"{path}, all", "all"):

@@ -72,7 +72,7 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
         "It invents notes where a hand damps or brushes strings, and misses soft basses under a chord; its",
         "",
     ]
-    lines[-2] += " numbers are not calibrated confidences."
+    lines[-2] += " onsets are weighed again before they are notes (`python -m transcribe.training.calibrate`)."
     return "\n".join(lines)
 
 
