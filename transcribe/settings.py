@@ -56,6 +56,8 @@ class EvidenceSettings:
     pitch_partials: int = 12
     pitch_periods: int = 4  # shortest window, in periods: three part neighbouring partials, four resist noise better
     pitch_window_s: float = 0.03  # shortest window in seconds
+    mixed_window_s: float = 0.08  # shortest window where other strings sound: parts partials 25 Hz from each other
+    mixed_least_partials: int = 2  # free of the others' for a pitch to be told
     pitch_harmonic_share: float = 0.25  # below this share of the sound in the partials no pitch is told
     pitch_spread_cents: float = 20.0  # above this disagreement between partials no pitch is told
     stretch_usual: float = 4e-5  # plain strings .010 to .017 calculate to 1.3e-5 to 1.1e-4 (Fletcher's formula)

@@ -2,6 +2,8 @@
 
 The pitch told is f of f_n = n f sqrt(1 + B n^2): what the string would sound without its stiffness. The first partial
 lies above it by 0.9 cents at the stiffest (B = 0.001) and by 0.1 cents on most strings.
+
+Where other strings sound too, the partials that lie clear of all of theirs tell it: ``free_partials``.
 """
 
 from __future__ import annotations
@@ -55,8 +57,13 @@ def read_pitch(
     settings: EvidenceSettings,
     *,
     onsets_s: Floats | None = None,
+    others_midi: Floats | None = None,
 ) -> FinePitch:
-    """Return pitch, harmonicity and stretch at each time; see ``refine_pitch``."""
+    """Return pitch, harmonicity and stretch at each time; see ``refine_pitch``.
+
+    ``others_midi``, shape (n_frames, n_others), tells what else sounds, NaN where nothing does. The windows are then
+    longer, and only partials free of the others' count.
+    """
     import soxr
 
     rate = settings.pitch_rate_hz
@@ -64,11 +71,14 @@ def read_pitch(
     told = FinePitch(*(np.full(times_s.size, np.nan) for _ in range(4)))
     for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
         here = times_s[run] - recording.start_s
-        margin = 2.0 * settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min()))
+        margin = 2.0 * max(
+            settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), settings.mixed_window_s
+        )
         first = max(0, int((here[0] - margin) * rate))
         last = min(sound.size, int((here[-1] + margin) * rate) + 1)
         if last > first:
-            fine = _read_run(sound[first:last], here - first / rate, coarse_midi[run], settings)
+            beside = None if others_midi is None else others_midi[run]
+            fine = _read_run(sound[first:last], here - first / rate, coarse_midi[run], beside, settings)
             told.midi[run], told.spread_cents[run], told.harmonicity[run], told.stretch[run] = fine
     return told
 
@@ -86,7 +96,11 @@ def runs(times_s: Floats, coarse_midi: Floats, onsets_s: Floats) -> list[slice]:
 
 
 def _read_run(
-    sound: NDArray[np.float32], times_s: Floats, coarse_midi: Floats, settings: EvidenceSettings
+    sound: NDArray[np.float32],
+    times_s: Floats,
+    coarse_midi: Floats,
+    others_midi: Floats | None,
+    settings: EvidenceSettings,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Return fine MIDI pitch, spread, harmonicity and stretch for one run of frames; times are those of ``sound``."""
     rate = settings.pitch_rate_hz
@@ -94,9 +108,10 @@ def _read_run(
     hop = float(times_s[1] - times_s[0]) if times_s.size > 1 else 0.01
     guess = smoothed(middle_of(coarse_midi, 5), 5)
     smooth = max(1, round(settings.stretch_smooth_s / hop))
+    shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
     for partials, kernel in ((FIRST_PARTIALS, 3), (settings.pitch_partials, 0)):
         guess_hz = hz_from_midi(guess)
-        half = 0.5 * np.maximum(settings.pitch_periods / guess_hz, settings.pitch_window_s)
+        half = 0.5 * np.maximum(settings.pitch_periods / guess_hz, shortest_s)
         centres_s = kept_inside(times_s, half, times_s[0] - 0.5 * hop, times_s[-1] + 0.5 * hop)
         centres = np.clip(np.round(centres_s * rate), 0, sound.size - 1).astype(np.intp)
         pitch = hz_from_midi(hermite(clock, times_s, guess))
@@ -107,17 +122,41 @@ def _read_run(
             centres,
             partials=partials,
             periods=settings.pitch_periods,
-            shortest_s=settings.pitch_window_s,
+            shortest_s=shortest_s,
         )
         trust = weights(read)
+        if others_midi is not None:
+            trust = trust * free_partials(pitch[centres], others_midi, partials=partials, reach_hz=1.0 / half)
         stretch = fit_stretch(read, trust, usual=settings.stretch_usual, usual_frames=2.0, smooth_frames=smooth)
         fine_hz, spread = fit_pitch(read, trust, stretch)
         off = 12.0 * np.log2(fine_hz / pitch[centres])
         poor = ~(np.abs(off) < 0.8) | ~(spread < settings.pitch_spread_cents)
+        if others_midi is not None:
+            poor |= (trust > 0).sum(axis=1) < settings.mixed_least_partials
         if kernel:  # the next look starts from what this one found; where it found nothing, from the same guess
             guess = smoothed(guess + np.where(poor, 0.0, off), kernel)
-    midi = np.where(poor | (read.harmonicity < settings.pitch_harmonic_share), np.nan, guess + off)
+    drowned = (read.harmonicity < settings.pitch_harmonic_share) & (others_midi is None)
+    midi = np.where(poor | drowned, np.nan, guess + off)
     return midi, spread, np.minimum(read.harmonicity, 1.0), stretch
+
+
+def free_partials(pitch_hz: Floats, others_midi: Floats, *, partials: int, reach_hz: Floats) -> NDArray[np.bool_]:
+    """Return which of the first partials lie clear of every partial of the others, shape (n_frames, partials).
+
+    ``pitch_hz`` has shape (n_frames,), ``others_midi`` (n_frames, n_others), NaN where nothing sounds. Under a Hann
+    window of length W a tone is told from its neighbour 2 / W away: ``reach_hz``, shape (n_frames,). Strings are
+    taken to be as stiff as usual: at partial 12 that is 3 cents.
+
+    >>> free_partials(np.array([100.0]), np.array([[55.35]]), partials=4, reach_hz=np.array([10.0])).tolist()
+    [[True, False, True, False]]
+    """
+    own = pitch_hz[:, None] * np.arange(1, partials + 1)
+    free = np.ones(own.shape, dtype=bool)
+    for other in others_midi.T:
+        hz = hz_from_midi(other)[:, None]
+        nearest = np.maximum(1.0, np.round(own / hz))
+        free &= ~(np.abs(own - nearest * hz) < reach_hz[:, None])
+    return free
 
 
 def kept_inside(times_s: Floats, half_s: Floats, begin_s: float, end_s: float) -> Floats:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from transcribe.audio.recording import Recording
 from transcribe.notes.intonation import held_pitch_cents, nearest_size_cents
-from transcribe.notes.moves import Line, Move, Wave, beside_waves, find_moves, find_waves, without_waves
+from transcribe.notes.moves import Company, Line, Move, Wave, beside_waves, find_moves, find_waves, without_waves
 from transcribe.notes.note import Attack, Bend, SlideKind, Vibrato
 from transcribe.notes.part import OpenPart, Part
 from transcribe.notes.shape import Shape, runs_into, shape_of
@@ -33,6 +33,7 @@ def read_parts(
     recording: Recording,
     offset_semitones: float,
     settings: NoteSettings,
+    company: Company | None = None,
 ) -> tuple[Part, ...]:
     """Return the notes of one stretch in time order, at least one.
 
@@ -50,6 +51,8 @@ def read_parts(
         For the shape of each move.
     offset_semitones : float
         The tuning offset that was removed from ``line``: the recording still has it.
+    company : Company, optional
+        Where other strings sound too.
     """
     waves = find_waves(line, settings)
     calm = without_waves(line, waves)
@@ -69,9 +72,18 @@ def read_parts(
             shift = 100.0 * round(next_midi - held)
     for k, move in enumerate(moves):
         moved = replace(move, from_midi=move.from_midi + offset_semitones, to_midi=move.to_midi + offset_semitones)
-        shape = shape_of(moved, sounding, recording, settings)
+        if company is not None and _is_anothers(move, company):
+            continue
+        among = company is not None and bool(company.mixed[move.first : move.last + 1].any())
+        shape = shape_of(moved, sounding, recording, settings, mixed=among)
         reader.take(move, shape, is_last=k + 1 == len(moves), shift_cents=shift)
     return reader.finish(shift_cents=shift)
+
+
+def _is_anothers(move: Move, company: Company) -> bool:
+    """True when another string's pitch was taken for this one's: a fall onto it, or a move along it all the way."""
+    taken = company.taken[move.first : move.last + 1]
+    return bool(taken.all() or (move.semitones < 0 and taken[-1] and not taken[0]))
 
 
 def _last_hold(calm: Floats, moves: tuple[Move, ...], hold: float) -> float:

@@ -23,6 +23,7 @@ from transcribe.notes.naming import Sounded, dead_notes, named_notes
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.octave import put_octaves_right
 from transcribe.notes.starts import faint_strands, mend_leaps, share_strikes
+from transcribe.notes.touch_of_line import with_hands_told
 from transcribe.notes.track import find_strands
 from transcribe.notes.weigh import Voices
 from transcribe.settings import NoteSettings, Settings
@@ -81,6 +82,8 @@ def hear_notes(
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = 12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0
     sounded = _sounded(recording, stretches, lines, float(offset), rules)
+    if second is not None:
+        sounded = with_hands_told(sounded, second.touch, loudness, offset_semitones=float(offset))
     report(3, 4)
     weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules, second=second)
     weighed = tuple(pair for pair in weighed if (pair[0].confidence or 0.0) >= rules.least_confidence)

@@ -1,7 +1,6 @@
 """Maps of several voices to notes with gestures: the path for takes in which strings sound together.
 
-Each voice is read by the same rules of bends, slides and vibrato as a single line. Where a voice sounds alone its
-pitch comes from its partials; where others sound too, from the map, moved by what its partials said nearby.
+Each voice is read by the same rules of bends, slides and vibrato as a single line.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from transcribe.audio.recording import Recording
-from transcribe.evidence.refine import refine_pitch
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, envelope
 from transcribe.notes.begins import judged_begins
@@ -20,11 +18,13 @@ from transcribe.notes.doubts import doubts_about, doubts_about_take
 from transcribe.notes.fine import tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.hear import Heard
-from transcribe.notes.moves import Line
+from transcribe.notes.moves import Company, Line
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
+from transcribe.notes.touch import TOGETHER_S, finger_likelihood, touch_maps
 from transcribe.notes.voice_legato import how_begun, with_slides
+from transcribe.notes.voice_lines import company_of, lines_of_voices
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
 from transcribe.settings import Settings
@@ -33,8 +33,6 @@ from transcribe.units import CONCERT_A_HZ
 # Share of the sounding time with two voices or more. Takes of one line (our own fixtures, notes ringing into each
 # other) lie at .32 and below; made chords, double stops and oblique bends mostly above .6.
 TOGETHER_SHARE = 0.45
-MARGIN_S = 0.3  # of sound around a voice whose pitch is read
-FARTHEST = 0.3  # semitones the map's pitch is moved at most
 CUT = "it sounds from the start of the take: its beginning was cut"
 
 
@@ -61,7 +59,7 @@ def hear_voices(
 ) -> Heard:
     """Return the notes of several voices, with gestures, confidences and doubts; see ``hear_notes``."""
     voices = find_voices(maps, begins=judged_begins(recording, maps))
-    lines = _lines(recording, maps, voices, settings)
+    lines = lines_of_voices(recording, maps, voices, settings)
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = float(12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0)
     loudness = envelope(recording)
@@ -70,14 +68,16 @@ def hear_voices(
     doubts: list[Doubt] = []
     grounds = grounds_of_voices(recording, maps, voices, loudness)
     values: dict[str, dict[str, float]] = {}
-    begun = how_begun(voices, level)
+    fingers = _fingers(maps, voices, loudness)
+    begun = how_begun(voices, level, fingers)
     spans: list[tuple[int, int]] = []  # each voice's first and last note
     for k, voice in enumerate(voices):
         attack = begun[k].attack
         spans.append((len(told), len(told)))
-        parts = _parts(voice, level[k], attack, recording, offset, settings)
+        parts = _parts(level[k], voice.onset_s, attack, company_of(k, voices), recording, offset, settings)
         for n, part in enumerate(parts):
-            weighed = replace(grounds[k], inside=float(n > 0)).values()
+            weighed = replace(grounds[k], inside=float(n > 0)).values() | {"finger": fingers[k]}
+            weighed["gestures"] = part.sure if part.bends or part.slide is not None else 1.0
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3)))
             values[note.id] = weighed
@@ -97,35 +97,32 @@ def hear_voices(
     return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
 
 
-def _lines(recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> tuple[Line, ...]:
-    """The pitch of every voice, read from its partials where it sounds alone."""
-    count = np.zeros(maps.n_frames + 1, dtype=int)
-    for voice in voices:
-        count[max(0, voice.first - 2) : voice.last + 3] += 1
-    lines = []
-    for voice in voices:
-        line = Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour)
-        alone = count[voice.first : voice.last + 1] == 1
-        if alone.sum() >= 5:
-            fine = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
-            known = np.flatnonzero(np.isfinite(fine) & alone & (np.abs(fine - line.midi) < FARTHEST))
-            if known.size >= 2:
-                shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])
-                line = replace(line, midi=line.midi + shift)
-        lines.append(line)
-    return tuple(lines)
-
-
-def _around(recording: Recording, line: Line) -> Recording:
-    first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
-    last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
-    return Recording(recording.samples[first:last], recording.rate_hz, recording.start_s + first / recording.rate_hz)
+def _fingers(maps: VoiceMaps, voices: tuple[Voice, ...], loudness: Envelope) -> list[float]:
+    """How likely the fretting hand alone began each voice."""
+    onset = np.array([voice.onset_s for voice in voices])
+    touch = touch_maps(maps)
+    return [
+        finger_likelihood(
+            touch,
+            loudness,
+            voice.onset_s,
+            float(np.median(voice.midi[:3])),
+            together=bool((np.abs(onset - voice.onset_s) <= TOGETHER_S).sum() > 1),
+        )
+        for voice in voices
+    ]
 
 
 def _parts(
-    voice: Voice, line: Line, attack: Attack, recording: Recording, offset: float, settings: Settings
+    line: Line,
+    onset_s: float,
+    attack: Attack,
+    company: Company,
+    recording: Recording,
+    offset: float,
+    settings: Settings,
 ) -> tuple[Part, ...]:
-    onset_s = min(max(0.0, voice.onset_s), line.start_s + 2 * line.hop_s)
+    onset_s = min(max(0.0, onset_s), line.start_s + 2 * line.hop_s)
     found = read_parts(
         line,
         onset_s=onset_s,
@@ -135,6 +132,7 @@ def _parts(
         recording=recording,
         offset_semitones=offset,
         settings=settings.notes,
+        company=company,
     )
     # The maps have told every attack already: a jump inside a voice is the pitch of another string, a slide may be new.
     kept = [found[0]]

@@ -30,6 +30,14 @@ class Line:
         return self.start_s + self.hop_s * (self.midi.size - 1)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Company:
+    """Where other strings sound beside a line, sample by sample."""
+
+    mixed: NDArray[np.bool_]  # (n,) another sounds, or so near that a window holds both
+    taken: NDArray[np.bool_]  # (n,) another sounds at the line's own pitch
+
+
 @dataclass(frozen=True, slots=True)
 class Wave:
     """A stretch of vibrato: samples ``first`` to ``last`` of the line."""

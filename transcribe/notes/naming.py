@@ -174,6 +174,7 @@ def _grounds(
         legato=float(part.attack in ("hammer-on", "pull-off", "slide")),
         unknown=float(part.attack == "unknown"),
         midi=float(part.midi),
+        finger=part.finger,
     )
 
 

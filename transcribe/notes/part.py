@@ -20,6 +20,7 @@ class Part:
     slide: tuple[SlideKind, float] | None = None  # kind and signed cents
     vibrato: Vibrato | None = None
     sure: float = 1.0  # of the gestures, 0 to 1
+    finger: float = 0.5  # likelihood that the fretting hand alone began it, 0 to 1
 
 
 @dataclass

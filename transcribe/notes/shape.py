@@ -16,6 +16,7 @@ from transcribe.units import hz_from_midi
 Manner = Literal["jump", "stairs", "glide"]
 LOOK_HOP_S = 0.0025
 MARGIN_S = 0.03
+BLUR_OF_MAPS_S = 0.012  # a step in the maps of several voices takes a frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +34,10 @@ class Shape:
         return abs(semitones) * 0.45 / max(self.taken_s, LOOK_HOP_S)
 
 
-def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSettings) -> Shape:
+def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSettings, *, mixed: bool = False) -> Shape:
     """Return how the move went, read with ``quick_pitch`` from the recording.
 
+    That sees one string alone: in a move that is ``mixed`` with the sound of others, the line itself is looked at.
     Only the middle seven tenths of the way count. A jump crosses them within two periods of the tone and a little; a
     slide of two frets or more dwells on the frets between; everything else is a glide.
     """
@@ -43,7 +45,10 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
     begin_s, end_s = float(times[move.first]), float(times[move.last])
     look = np.arange(max(begin_s - MARGIN_S, line.start_s), min(end_s + MARGIN_S, line.end_s), LOOK_HOP_S)
     low, high = sorted((move.from_midi, move.to_midi))
-    seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
+    if mixed:
+        seen = np.interp(look, times, line.midi)
+    else:
+        seen = quick_pitch(recording, look, low_midi=low - 0.8, high_midi=high + 0.8)
     share = (seen - move.from_midi) / move.semitones
     known = np.isfinite(share)
     if known.sum() < 0.5 * share.size:  # too noisy for quick eyes: go by the slow ones
@@ -61,7 +66,7 @@ def shape_of(move: Move, line: Line, recording: Recording, settings: NoteSetting
     middle_s = float(look[half])
     arrival_s = float(look[last])
     taken_s = (last - first) * LOOK_HOP_S
-    blur_s = 1.5 / float(hz_from_midi(low))
+    blur_s = 1.5 / float(hz_from_midi(low)) + (BLUR_OF_MAPS_S if mixed else 0.0)
     if abs(move.semitones) >= 1.5 and between.sum() >= 3:
         from_fret = np.abs(seen[between] - move.to_midi - np.round(seen[between] - move.to_midi))
         dwell = float(np.mean(from_fret < 0.2))

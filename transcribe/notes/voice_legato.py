@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from transcribe.notes.moves import Line
-from transcribe.notes.note import Attack, Note, Slide
+from transcribe.notes.note import Attack, Bend, Note, Slide
 from transcribe.notes.voices import Voice
 
 SLOWEST_S = 0.08  # a legato note begins this soon after the one it comes from ends
 LEAST, WIDEST = 0.5, 7.5  # semitones between the two
 SLIDE_FRAMES = (3, 13)  # so long frets between the two are heard on the way: less is the blur of a step, more a bend
 TAIL_FRAMES = 16
+UNHELD_S = 0.08  # a bend is held longer than this before a finger slides on
+EVEN = 0.5  # likelihood above which a finger began a note
 SHORT_S = 0.13  # a picked note no longer than this from which a finger slides on at once is the way into the next
 SHORTEST_S = 0.065  # and one no longer than this, however the finger goes on: nobody hears its pitch
 
@@ -29,15 +32,19 @@ class Begun:
     source: int | None = None
 
 
-def how_begun(voices: tuple[Voice, ...], lines: list[Line]) -> tuple[Begun, ...]:
-    """Return how each voice begins; ``lines`` holds their pitches, one line a voice."""
-    return tuple(_begun(k, voices, lines) for k in range(len(voices)))
+def how_begun(voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[float] | None = None) -> tuple[Begun, ...]:
+    """Return how each voice begins; ``lines`` holds their pitches, one line a voice.
+
+    ``finger`` tells how likely the fretting hand alone began each, 0 to 1; without it, what the maps say stands.
+    """
+    return tuple(_begun(k, voices, lines, finger) for k in range(len(voices)))
 
 
-def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line]) -> Begun:
+def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[float] | None) -> Begun:
     voice, start = voices[k], float(lines[k].midi[0])
     if voice.begin == "unknown":
         return Begun("unknown")
+    picked = voice.begin == "picked" if finger is None else finger[k] < EVEN
     near = []
     for j, other in enumerate(voices):
         apart_s = abs(lines[k].start_s - lines[j].end_s)
@@ -46,9 +53,9 @@ def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line]) -> Begun:
             near.append((apart_s, j, away > LEAST))
     slid = [j for _, j, _ in sorted(near) if _passes_frets(lines[j], _home(lines[j]), start)]
     if slid:
-        return Begun("picked" if voice.begin == "picked" else "slide", slid[0])
+        return Begun("picked" if picked else "slide", slid[0])
     stepped = [j for _, j, apart in sorted(near) if apart]
-    if voice.begin == "picked" or not stepped:
+    if picked or not stepped:
         return Begun("picked")
     return Begun("hammer-on" if start > float(lines[stepped[0]].midi[-1]) else "pull-off", stepped[0])
 
@@ -86,5 +93,11 @@ def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -
             notes[leaves] = None
         elif each.attack in ("slide", "picked") and (left.slide is None or left.slide.kind == "out"):
             kind: Literal["legato", "shift"] = "legato" if each.attack == "slide" else "shift"
-            notes[leaves] = replace(left, slide=Slide(kind, cents, reached.id))
+            bends = tuple(bend for bend in left.bends if not _is_way(bend, left, cents))
+            notes[leaves] = replace(left, slide=Slide(kind, cents, reached.id), bends=bends)
     return [note for note in notes if note is not None]
+
+
+def _is_way(bend: Bend, left: Note, cents: float) -> bool:
+    """True for a bend up that only arrives as the note ends, where a slide leads up: it was the slide."""
+    return bend.kind == "bend" and cents > 0 and left.offset_s - bend.reach_s < UNHELD_S

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.confidence_weights import LINE, LINE_ALONE
 from transcribe.notes.odds import Odds
+from transcribe.notes.touch import TouchMaps, touch_maps
 from transcribe.notes.voices import Voice
 
 Floats = NDArray[np.float64]
@@ -29,6 +30,7 @@ class Voices:
     voices: tuple[Voice, ...]
     first: NDArray[np.int64]  # frame of each voice, kept so that an hour of notes is looked through fast
     last: NDArray[np.int64]
+    touch: TouchMaps
 
     def between(self, first: int, last: int) -> list[Voice]:
         """Return the voices that sound somewhere in a span of frames."""
@@ -38,7 +40,8 @@ class Voices:
 def heard_voices(maps: VoiceMaps, voices: tuple[Voice, ...]) -> Voices:
     """Return the voices found in ``maps``, to be looked through."""
     first = np.array([voice.first for voice in voices], dtype=np.int64)
-    return Voices(maps.start_s, maps.hop_s, voices, first, np.array([v.last for v in voices], dtype=np.int64))
+    last = np.array([v.last for v in voices], dtype=np.int64)
+    return Voices(maps.start_s, maps.hop_s, voices, first, last, touch_maps(maps))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,7 @@ class Grounds:
     gap_same_s: float = LONGEST_S  # since a note of this pitch last ended
     repeats_db: float = 0.0  # how far below the loudest note of its pitch in the second before; 0 with none
     midi: float = 60.0
+    finger: float = 0.5  # likelihood that the fretting hand alone began it; 0.5 where nobody asked
     second: Second | None = None  # None where nobody asked the network
 
     def values(self) -> dict[str, float]:

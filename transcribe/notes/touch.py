@@ -1,0 +1,78 @@
+"""Which hand began a note: a pick, or a finger that is hammered down or pulled off while the string sounds.
+
+Four things tell: what the several-voices network sees at the note's pitch, in its map of picks and in that of legato,
+whether the sound rises, and whether it is kept. A pick makes a sound rise that a finger leaves as it is; a string
+passed on by a finger loses a little each time. Where other strings begin at the same moment the level tells nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.attack import Envelope, measure_strike
+
+BEFORE, AFTER = 4, 4  # frames around an onset in which the maps are looked at
+LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is the same note, farther no hand reaches
+SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
+TOGETHER_S = 0.04
+# Logistic weights, learned by ``python -m tests.touch_learning``.
+PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -0.90, 1.04, -0.49, 0.26, 0.75, -2.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TouchMaps:
+    """The two onset maps of the several-voices network, and their clock."""
+
+    start_s: float
+    hop_s: float
+    lowest_midi: int
+    picked: NDArray[np.uint8]  # (n_frames, n_pitches)
+    legato: NDArray[np.uint8]
+
+
+def touch_maps(maps: VoiceMaps) -> TouchMaps:
+    """Return the onset maps alone: little enough to be kept for an hour of sound."""
+    return TouchMaps(maps.start_s, maps.hop_s, maps.lowest_midi, maps.picked, maps.legato)
+
+
+def touch_features(
+    maps: TouchMaps, loudness: Envelope, onset_s: float, sounding_midi: float, *, together: bool
+) -> NDArray[np.float64]:
+    """Return what tells pick from finger at the start of a note, shape (5,): two maps, rise, kept level, together."""
+    frame = round((onset_s - maps.start_s) / maps.hop_s)
+    row = int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, maps.picked.shape[1] - 1))
+    span = slice(max(0, frame - BEFORE), max(0, frame + AFTER + 1))
+    near = slice(max(0, row - 1), row + 2)
+    picked, legato = (float(each[span, near].max(initial=0) / 255) for each in (maps.picked, maps.legato))
+    strike = measure_strike(loudness, onset_s, 0.0)
+    alone = float(not together)
+    return np.array(
+        [
+            _log_odds(picked),
+            _log_odds(legato),
+            alone * float(np.clip(strike.rise_db, 0.0, 8.0)),
+            alone * float(np.clip(strike.kept_db, -6.0, 6.0)),
+            float(together),
+        ]
+    )
+
+
+def finger_likelihood(
+    maps: TouchMaps, loudness: Envelope, onset_s: float, sounding_midi: float, *, together: bool
+) -> float:
+    """Return how likely the fretting hand alone began a note, 0 to 1."""
+    told = touch_features(maps, loudness, onset_s, sounding_midi, together=together)
+    return float(1.0 / (1.0 + np.exp(-(told @ np.array([PICKED, LEGATO, RISE, KEPT, TOGETHER]) + BIAS))))
+
+
+def may_pass_on(left_midi: float, left_end_s: float, midi: float, onset_s: float) -> bool:
+    """True when a finger could have gone on from one note to another on a string: near in time and pitch."""
+    return abs(onset_s - left_end_s) <= SLOWEST_S and LEAST_SEMITONES < abs(midi - left_midi) <= WIDEST_SEMITONES
+
+
+def _log_odds(share: float) -> float:
+    return float(np.log((share + 0.03) / (1.03 - share)))

@@ -1,0 +1,79 @@
+"""The pitch of each voice to a cent or two: from its partials where it sounds alone, else from those that are free."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+from transcribe.evidence.refine import read_pitch, refine_pitch
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.moves import Company, Line
+from transcribe.notes.voices import Voice
+from transcribe.settings import Settings
+
+Floats = NDArray[np.float64]
+
+MARGIN_S = 0.3  # of sound around a voice whose pitch is read
+FARTHEST = 0.3  # semitones the map's pitch is moved at most
+SAME_SEMITONES = 0.3  # nearer voices lie on one peak of the map
+LEAST_FRAMES = 5  # of a voice by itself, or beside others, for its partials to be read
+NEAR_FRAMES = 4  # another voice is in the way so long before its first frame and after its last: half a window
+
+
+def lines_of_voices(
+    recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings
+) -> tuple[Line, ...]:
+    """Return the pitch line of every voice, in their order.
+
+    Where its partials say nothing the map's pitch stands, moved by what they said nearby.
+    """
+    return tuple(_line(k, recording, maps, voices, settings) for k in range(len(voices)))
+
+
+def _line(k: int, recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> Line:
+    voice = voices[k]
+    line = Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour)
+    beside = _beside(k, voices)
+    alone = ~np.isfinite(beside).any(axis=1)
+    fine = np.full(voice.midi.size, np.nan)
+    if alone.sum() >= LEAST_FRAMES:
+        told = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
+        fine[alone] = told[alone]
+    if (~alone).sum() >= LEAST_FRAMES:
+        told = read_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence, others_midi=beside).midi
+        fine[~alone] = told[~alone]
+    known = np.flatnonzero(np.abs(fine - line.midi) < FARTHEST)
+    if known.size < 2:
+        return line
+    shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])
+    return replace(line, midi=line.midi + shift)
+
+
+def company_of(k: int, voices: tuple[Voice, ...]) -> Company:
+    """Return where others sound beside a voice, and where at its own pitch."""
+    beside = _beside(k, voices)
+    same = np.abs(beside - voices[k].midi[:, None]) < SAME_SEMITONES
+    return Company(np.asarray(np.isfinite(beside).any(axis=1)), np.asarray(same.any(axis=1)))
+
+
+def _beside(k: int, voices: tuple[Voice, ...]) -> Floats:
+    """What else sounds in each frame of a voice, shape (n_frames, n_others), NaN where nothing does."""
+    voice = voices[k]
+    columns = []
+    for j, other in enumerate(voices):
+        first, last = other.first - NEAR_FRAMES, other.last + NEAR_FRAMES
+        if j == k or last < voice.first or first > voice.last:
+            continue
+        frames = np.arange(voice.first, voice.last + 1)
+        pitch = other.midi[np.clip(frames - other.first, 0, other.midi.size - 1)]
+        columns.append(np.where((frames >= first) & (frames <= last), pitch, np.nan))
+    return np.stack(columns, axis=1) if columns else np.full((voice.midi.size, 0), np.nan)
+
+
+def _around(recording: Recording, line: Line) -> Recording:
+    first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
+    last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
+    return Recording(recording.samples[first:last], recording.rate_hz, recording.start_s + first / recording.rate_hz)
