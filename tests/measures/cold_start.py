@@ -24,6 +24,7 @@ class ColdStart:
     """One draft of a ten-second take by a fresh process."""
 
     seconds: float
+    cpu_seconds: float  # of all cores together: what it costs on a machine that others use as well
     peak_mb: float
     loaded: tuple[str, ...]  # of the libraries that a draft should never load
 
@@ -33,7 +34,7 @@ def cold_start(runs: int = 3) -> ColdStart:
     with tempfile.TemporaryDirectory() as folder:
         take = _ten_seconds(Path(folder))
         words = ["draft", str(take), "--out", str(Path(folder) / "out")]
-        times, peaks = zip(
+        times, cpu, peaks = zip(
             *(run_measured([sys.executable, "-m", "transcribe", *words]) for _ in range(runs)), strict=True
         )
         code = (
@@ -42,11 +43,11 @@ def cold_start(runs: int = 3) -> ColdStart:
         )
         told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True).stdout
         loaded = next(line for line in told.splitlines() if line.startswith("LOADED")).split()[1:]
-    return ColdStart(sorted(times)[runs // 2], max(peaks), tuple(loaded))
+    return ColdStart(sorted(times)[runs // 2], sorted(cpu)[runs // 2], max(peaks), tuple(loaded))
 
 
-def run_measured(command: list[str]) -> tuple[float, float]:
-    """Return seconds and peak megabytes of one child process; raises RuntimeError when it fails."""
+def run_measured(command: list[str]) -> tuple[float, float, float]:
+    """Return seconds, seconds of all cores, peak megabytes of one child process; RuntimeError when it fails."""
     started = time.perf_counter()
     child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     _, status, usage = os.wait4(child.pid, 0)
@@ -54,7 +55,8 @@ def run_measured(command: list[str]) -> tuple[float, float]:
     child.returncode = os.waitstatus_to_exitcode(status)
     if child.returncode != 0:
         raise RuntimeError(f"{' '.join(command)} ended with {child.returncode}")
-    return seconds, usage.ru_maxrss / (1e6 if sys.platform == "darwin" else 1e3)  # bytes on macOS, kB elsewhere
+    cpu = usage.ru_utime + usage.ru_stime
+    return seconds, cpu, usage.ru_maxrss / (1e6 if sys.platform == "darwin" else 1e3)  # bytes on macOS, kB elsewhere
 
 
 def _ten_seconds(folder: Path) -> Path:

@@ -1,8 +1,9 @@
 """Speed and memory of all of hearing: ``python -m tests.measures.hearing_speed [--minutes 10 60]``.
 
 Prints what a cold draft of ten seconds costs, how many times faster than real time a warm process listens on both
-ways of hearing, and the peak memory of whole drafts of long takes. The long takes are our own made takes laid end to
-end, at varied levels, with a second's rest between them, written to a temporary folder.
+ways of hearing, and the peak memory of whole drafts of long takes; beside it what a second of one core does, for a
+machine that others use too. The long takes are our own made takes laid end to end, at varied levels, with a second's
+rest between them, written to a temporary folder.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import tempfile
 import time
 import wave
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -24,6 +26,8 @@ from transcribe.choices import TakeChoices
 REST_S = 1.0
 QUIETEST_DB = -9.0  # levels vary from here to 0
 WARM_MINUTES = 1.0
+Voices = Literal["one", "several"]
+WAYS: tuple[Voices, ...] = ("one", "several")
 
 
 def main() -> None:
@@ -32,16 +36,20 @@ def main() -> None:
     parser.add_argument("--voices", choices=("auto", "one", "several"), default="auto", help="how long takes are heard")
     chosen = parser.parse_args()
     cold = cold_start()
-    print(f"cold draft of 10 s: {cold.seconds:.2f} s, {cold.peak_mb:.0f} MB")
+    print(f"cold draft of 10 s: {cold.seconds:.2f} s ({cold.cpu_seconds:.2f} s of all cores), {cold.peak_mb:.0f} MB")
     with tempfile.TemporaryDirectory() as folder:
         take = made_take(Path(folder) / "warm.wav", WARM_MINUTES)
-        for voices in ("one", "several"):
-            print(f"warm, --voices {voices}: {warm_factor(take, voices):.0f} times real time")
+        for voices in WAYS:
+            factor, spent = warm_factors(take, voices)
+            print(f"warm, --voices {voices}: {factor:.0f} times real time; {spent:.0f} a core")
         for minutes in chosen.minutes:
             take = made_take(Path(folder) / f"{minutes:g}.wav", minutes)
             words = ["draft", str(take), "--voices", chosen.voices, "--out", str(Path(folder) / "out")]
-            seconds, peak_mb = run_measured([sys.executable, "-m", "transcribe", *words])
-            print(f"{minutes:g} min: {seconds:.0f} s ({60 * minutes / seconds:.0f} times real time), {peak_mb:.0f} MB")
+            seconds, cpu, peak_mb = run_measured([sys.executable, "-m", "transcribe", *words])
+            factor, spent = 60 * minutes / seconds, 60 * minutes / cpu
+            print(
+                f"{minutes:g} min: {seconds:.0f} s ({factor:.0f} times real time; {spent:.0f} a core), {peak_mb:.0f} MB"
+            )
 
 
 def made_take(path: Path, minutes: float) -> Path:
@@ -62,17 +70,17 @@ def made_take(path: Path, minutes: float) -> Path:
     return path
 
 
-def warm_factor(take: Path, voices: str) -> float:
-    """Return seconds of sound heard a second by a process that has drafted before."""
+def warm_factors(take: Path, voices: Voices) -> tuple[float, float]:
+    """Return seconds of sound heard a second, and a second of one core, by a process that has drafted before."""
     from transcribe.listening import listen
     from transcribe.settings import Settings
 
     choices, settings, times = TakeChoices(voices=voices), Settings(), []
     for _ in range(3):
-        started = time.perf_counter()
+        started, cpu = time.perf_counter(), time.process_time()
         listen(take, choices, settings, lambda stage, share: None, length_s=60.0 * WARM_MINUTES)
-        times.append(time.perf_counter() - started)
-    return 60.0 * WARM_MINUTES / min(times[1:])
+        times.append((time.perf_counter() - started, time.process_time() - cpu))
+    return 60.0 * WARM_MINUTES / min(t for t, _ in times[1:]), 60.0 * WARM_MINUTES / min(c for _, c in times[1:])
 
 
 if __name__ == "__main__":
