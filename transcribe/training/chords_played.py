@@ -79,11 +79,12 @@ def strum(rng: np.random.Generator, grip: Grip, at_s: float, ring_s: float, *, p
     step_s = float(np.exp(rng.uniform(np.log(0.002), np.log(0.03))))
     moments = at_s + step_s * (np.arange(len(order)) + rng.normal(0, 0.3, len(order)))
     dead = rng.random() < 0.06
+    spread_db = float(rng.choice([2.0, 3.0, 5.0]))  # an uneven hand leaves basses soft
     found = []
     for string, moment in zip(order, moments, strict=True):
         if rng.random() < 0.05:
             continue
-        touch = _plucked(rng, string, grip[string], float(moment), ring_s, palm=palm, spread_db=3.0)
+        touch = _plucked(rng, string, grip[string], float(moment), ring_s, palm=palm, spread_db=spread_db)
         found.append(replace(touch, mute="dead", is_note=False) if dead else touch)
     return found
 
@@ -96,10 +97,10 @@ def _plucked(
     ring_s: float,
     *,
     palm: bool = False,
-    spread_db: float = 2.0,
+    spread_db: float = 3.0,
 ) -> Touch:
     at_s = max(at_s, 0.0)
-    level_db = float(np.clip(rng.normal(0, spread_db), -9, 6))
+    level_db = float(np.clip(rng.normal(0, spread_db), -12, 6))
     mute: Mute = "palm" if palm else "none"
     return Touch(
         string, fret, at_s, at_s + ring_s, level_db=level_db, mute=mute, damping_s=float(rng.uniform(0.04, 0.2))

@@ -54,7 +54,7 @@ def drawn_manner(rng: np.random.Generator) -> Manner:
         vibrato=share(0.7),
         palm=1.0 if rng.random() < 0.08 else share(0.2),
         dead=share(0.12),
-        harmonic=1.0 if rng.random() < 0.04 else share(0.06),
+        harmonic=1.0 if rng.random() < 0.06 else share(0.08),
         repeat=share(0.5),
         held=held,
         rings=bool(rng.random() < 0.25),
@@ -139,7 +139,7 @@ def _run_on(group: list[Touch], rng: np.random.Generator, manner: Manner, length
     fret = last.fret + away
     if not (1 if slides else 0) <= fret <= HIGHEST_FRET or (slides and last.fret == 0):
         fret = last.fret + abs(away) if last.fret + abs(away) <= HIGHEST_FRET else last.fret - abs(away)
-    at_s = last.at_s + max(0.06, length_s * float(rng.choice([0.5, 1.0, 1.0])) + float(rng.normal(0, 0.008)))
+    at_s = last.at_s + max(0.045, length_s * float(rng.choice([0.5, 1.0, 1.0])) + float(rng.normal(0, 0.008)))
     glide_s = 0.0
     if slides:
         glide_s = min(float(rng.uniform(0.02, 0.2)) * max(1.0, abs(away) / 3), 0.7 * (at_s - last.at_s))

@@ -68,8 +68,13 @@ def guitars_of(bank: Bank, *, held_out: bool) -> tuple[str, ...]:
     return tuple(name for name in bank.playable if (name in HELD_OUT) == held_out and name != PALM_GUITAR)
 
 
-def hearing(samples: NDArray[np.int16], *, modal_clips: int, with_sound: bool = False) -> Callable[[Batch], Any]:
-    """Return a compiled function from a batch's arrays to (view, truth maps), and the sound too if asked."""
+def hearing(
+    samples: NDArray[np.int16], *, modal_clips: int, with_sound: bool = False, device: Any = None
+) -> Callable[[Batch], Any]:
+    """Return a compiled function from a batch's arrays to (view, truth maps), and the sound too if asked.
+
+    ``device`` is one of JAX's, where the sound is to be made; None leaves the choice to the backend.
+    """
     from keras import ops
 
     from transcribe.training import scene
@@ -77,7 +82,14 @@ def hearing(samples: NDArray[np.int16], *, modal_clips: int, with_sound: bool = 
     from transcribe.training.truth_maps import truth_maps
     from transcribe.training.voicing import play
 
-    bank, noise = ops.convert_to_tensor(samples), ops.convert_to_tensor(scene.grains())
+    def placed(value: NDArray[Any]) -> Any:
+        if device is None:
+            return ops.convert_to_tensor(value)
+        import jax
+
+        return jax.device_put(value, device)
+
+    bank, noise = placed(samples), placed(scene.grains())
 
     def render(batch: dict[str, Any], bank: Any, noise: Any) -> Any:
         heard = play(batch["index"], batch["strokes"], batch["bend"], batch, bank, modal_clips=modal_clips)
@@ -86,7 +98,7 @@ def hearing(samples: NDArray[np.int16], *, modal_clips: int, with_sound: bool = 
         return (*answer, sound) if with_sound else answer
 
     run = compiled(render)
-    return lambda batch: run({name: ops.convert_to_tensor(value) for name, value in batch.items()}, bank, noise)
+    return lambda batch: run({name: placed(value) for name, value in batch.items()}, bank, noise)
 
 
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:

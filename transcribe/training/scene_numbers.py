@@ -25,7 +25,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
     def sometimes(chance: float, value: float, otherwise: float = 0.0) -> float:
         return value if rng.random() < chance else otherwise
 
-    body_db = rng.uniform(-26, 2) if not electric else rng.uniform(-60, -20)
+    body_db = rng.uniform(-26, 5) if not electric else rng.uniform(-60, -20)
     modes = np.array(
         [rng.uniform(88, 112), rng.uniform(180, 222), rng.uniform(230, 420), *np.exp(rng.uniform(6.0, 7.3, 3))]
     )
@@ -56,7 +56,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "room_s": log(0.08, 1.3),
         "room_gain": sometimes(0.75, 10 ** (rng.uniform(-34, -4) / 20)),
         "echo_s": log(0.09, 0.7),
-        "echo_gain": sometimes(0.22, 10 ** (rng.uniform(-22, -5) / 20)),
+        "echo_gain": sometimes(0.3, 10 ** (rng.uniform(-22, -5) / 20)),
         "echo_again": rng.uniform(0.0, 0.55),
         "echo_hz": log(1200, 8000),
         "hiss_db": sometimes(0.85, -rng.uniform(18, 75), -95.0),

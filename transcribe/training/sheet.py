@@ -28,11 +28,12 @@ PARTIALS = 32  # of the string model
 SIXTY_DB = float(np.log(1000.0))
 # 60 dB decay times of a palm-muted and of a dead string
 PALM_S, DEAD_S = (0.12, 0.6), (0.02, 0.07)
-STEP_S = 0.006  # a hammered finger turns the pitch in this time
+PICK_RISE_S, SOFT_RISE_S, GENTLE_S = 0.0012, 0.006, (0.008, 0.035)  # until a stroke is at full strength
+HEARD_RISING = 0.3  # a swelling note is heard to begin at this part of its rise
 
 FIELDS = (
     "tick", "midi", "level", "stop", "damp", "extra", "soft", "where", "heard", "stretch", "decay", "harmonic",
-    "pick_noise", "stop_noise", "zone_start", "zone_length", "zone_midi", "skip", "is_note",
+    "pick_noise", "stop_noise", "zone_start", "zone_length", "zone_midi", "skip", "is_note", "rise_s",
 )  # fmt: skip
 FIELD = {name: k for k, name in enumerate(FIELDS)}
 EVENT_FIELDS = ("tick", "midi", "legato", "palm", "harmonic", "string")
@@ -49,6 +50,7 @@ class Instrument:
     noise_db: float  # of a pick against its note
     stop_noise_db: float
     pickup: float  # where along the open string it is heard; 0 at the bridge, through a body
+    gentle: float  # share of picked notes that swell instead of bursting: flesh of a finger, volume rolled up
 
 
 def drawn_instrument(rng: np.random.Generator, guitar: str | None) -> Instrument:
@@ -69,6 +71,7 @@ def drawn_instrument(rng: np.random.Generator, guitar: str | None) -> Instrument
         noise_db=float(rng.uniform(-40, -8)),
         stop_noise_db=float(rng.uniform(-60, -18)),
         pickup=float(rng.uniform(0.05, 0.27)) if kind == "electric" else 0.0,
+        gentle=float(rng.choice([0.0, 0.1, 0.9], p=[0.7, 0.2, 0.1])),
     )
 
 
@@ -140,7 +143,8 @@ def _write_string(
         if touch.is_note:
             heard = base + (12 * np.log2(touch.harmonic) if touch.harmonic else float(wave[0]))
             legato, palm = float(touch.attack != "picked"), float(touch.mute == "palm")
-            events.append((first, heard, legato, palm, float(touch.harmonic > 0), string))
+            late = HEARD_RISING * sheet.strokes[string, stroke, FIELD["rise_s"]] * RATE_HZ / TICK if fresh else 0.0
+            events.append((first + late, heard, legato, palm, float(touch.harmonic > 0), string))
 
 
 def _curve(touch: Touch, times_s: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
@@ -205,6 +209,7 @@ def _stroke(touch: Touch, base: float, instrument: Instrument, bank: Bank, rng: 
         * (3.0 if touch.mute == "dead" else 1.0),
         "stop_noise": 10 ** (instrument.stop_noise_db / 20) * float(rng.random() < 0.7),
         "is_note": float(touch.is_note),
+        "rise_s": _rise_s(rng, soft=soft, gentle=instrument.gentle),
     }
     if instrument.guitar is not None:
         values |= _zone(
@@ -215,6 +220,13 @@ def _stroke(touch: Touch, base: float, instrument: Instrument, bank: Bank, rng: 
     for name, value in values.items():
         row[FIELD[name]] = value
     return row
+
+
+def _rise_s(rng: np.random.Generator, *, soft: bool, gentle: float) -> float:
+    """Seconds until a stroke is at full strength."""
+    if rng.random() < gentle:
+        return float(np.exp(rng.uniform(np.log(GENTLE_S[0]), np.log(GENTLE_S[1]))))
+    return SOFT_RISE_S if soft else PICK_RISE_S
 
 
 def _zone(bank: Bank, guitar: str, midi: float, touch: Touch, rng: np.random.Generator) -> dict[str, float]:

@@ -16,7 +16,7 @@ from typing import Any
 
 from transcribe.errors import TakesheetError
 from transcribe.training.note_bank import PALM_GUITAR, Bank, read_bank
-from transcribe.training.rehearsal import BatchMaker, Players, guitars_of, hearing
+from transcribe.training.rehearsal import BatchMaker, Players, guitars_of
 
 WARM_UP_STEPS = 200
 REPORT_STEPS = 100
@@ -68,37 +68,39 @@ def train(
     most_steps: int | None = None,
     width: int | None = None,
     dilations: tuple[int, ...] | None = None,
+    cards: int = 1,
 ) -> list[float]:
     """Train for some minutes (or steps) and save ``out``/checkpoint.npz; return the mean loss of every report.
 
     Raises ReadError when the checkpoint to resume from is of another network.
     """
     from transcribe.training import checkpoint
+    from transcribe.training.cards import heard_batches, share_the_work
 
     out.mkdir(parents=True, exist_ok=True)
+    share_the_work(cards)
     players, modal_clips = players_of(bank), clips // 2
     with BatchMaker(players, seed=seed, clips=clips, modal_clips=modal_clips, workers=workers) as maker:
         model = compiled_network(width=width, dilations=dilations, mixed=mixed)
         begin = resume or (out / "checkpoint.npz" if (out / "checkpoint.npz").is_file() else None)
         first = step = checkpoint.load(begin, model) if begin else 0
-        hear = hearing(bank.samples, modal_clips=modal_clips)
         started = last_saved = time.monotonic()
         losses: list[float] = []
         since: list[Any] = []
-        for batch in maker.batches(first):
+        batches = maker.batches(first * cards)
+        for view, truth in heard_batches(batches, bank.samples, modal_clips=modal_clips, cards=cards):
             share = (time.monotonic() - started) / (60 * minutes)
             if most_steps is not None:
                 share = max(share, (step - first) / most_steps)
             if share >= 1.0:
                 break
             model.optimizer.learning_rate.assign(rate_at(share, step, highest=highest, lowest=lowest))
-            view, truth = hear(batch)
             since.append(model.train_on_batch(view, truth))
             step += 1
             if step % REPORT_STEPS == 0:
                 losses.append(float(sum(map(float, since)) / len(since)))
                 since.clear()
-                pace = (step - first) * clips / (time.monotonic() - started)
+                pace = (step - first) * clips * cards / (time.monotonic() - started)
                 print(f"step {step}: loss {losses[-1]:.3f}, {pace:.0f} clips a second", flush=True)
             if time.monotonic() - last_saved > 120:
                 checkpoint.save(out / "checkpoint.npz", model, step)
@@ -107,7 +109,8 @@ def train(
             losses.append(float(sum(map(float, since)) / len(since)))
         checkpoint.save(out / "checkpoint.npz", model, step)
         print(
-            f"stopped at step {step} ({step * clips} clips), loss {losses[-1] if losses else math.nan:.3f}", flush=True
+            f"stopped at step {step} ({step * clips * cards} clips), loss {losses[-1] if losses else math.nan:.3f}",
+            flush=True,
         )
     return losses
 
@@ -119,9 +122,10 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, required=True, help="folder of the checkpoint")
     parser.add_argument("--resume", type=Path, help="checkpoint to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
-    parser.add_argument("--clips", type=int, default=128, help="in a batch")
+    parser.add_argument("--clips", type=int, default=128, help="in a batch of one card")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=0, help="processes that make passages; 0: none beside this one")
+    parser.add_argument("--cards", type=int, default=1, help="graphics cards to share the work (JAX backend)")
     parser.add_argument("--mixed", action="store_true", help="16-bit brain floats inside the network")
     parser.add_argument("--highest-rate", type=float, default=3e-3)
     parser.add_argument("--lowest-rate", type=float, default=0.0)
@@ -135,6 +139,7 @@ def main(words: Sequence[str] | None = None) -> int:
             seed=chosen.seed,
             workers=chosen.workers,
             mixed=chosen.mixed,
+            cards=chosen.cards,
             highest=chosen.highest_rate,
             lowest=chosen.lowest_rate,
             resume=chosen.resume,

@@ -14,13 +14,12 @@ import numpy as np
 from keras import ops
 
 from transcribe.training.note_bank import RATE_HZ
-from transcribe.training.sheet import FIELD, PARTIALS, STRINGS, TICK, TICKS
+from transcribe.training.sheet import FIELD, PARTIALS, PICK_RISE_S, STRINGS, TICK, TICKS
 
 Array = Any  # of the backend
 
 TICK_S = TICK / RATE_HZ
 HIGHEST_HZ = 0.47 * RATE_HZ
-PICK_RISE_S, SOFT_RISE_S = 0.0012, 0.006
 STOP_NOISE_S = 0.012
 QUIETEST_DB = -33.0  # a string this far under the clip's loudest is no longer told
 
@@ -138,14 +137,14 @@ def sampled(rows: Rows, samples: Array) -> Array:
     fade = get["extra"] * rows.since + get["damp"] * rows.past
     fade_end = fade + ops.where(rows.past > 0, get["damp"], 0.0) * TICK_S + get["extra"] * TICK_S
     size = _within(get["level"] * ops.exp(-fade), get["level"] * ops.exp(-fade_end))
-    soft = ops.expand_dims(get["soft"], -1)
-    return cubic * sounding * size * ops.where(soft > 0, _rise(rows), 1.0)
+    own_attack = ops.expand_dims(get["rise_s"], -1) <= 1.01 * PICK_RISE_S  # a recorded pick has its own
+    return cubic * sounding * size * ops.where(own_attack, 1.0, _rise(rows))
 
 
 def _rise(rows: Rows) -> Array:
     inside = ops.arange(TICK, dtype="float32") / RATE_HZ
     since = ops.expand_dims(rows.since, -1) + inside
-    rise_s = ops.expand_dims(ops.where(rows.strokes[..., FIELD["soft"]] > 0, SOFT_RISE_S, PICK_RISE_S), -1)
+    rise_s = ops.maximum(ops.expand_dims(rows.strokes[..., FIELD["rise_s"]], -1), 1e-4)
     return ops.minimum(since / rise_s, 1.0)
 
 
