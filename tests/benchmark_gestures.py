@@ -22,6 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from tests.harmonic_material import harmonic_takes
+from tests.muted_material import muted_takes
 from tests.voice_material import CONDITIONS, STYLES, Part, Take, bank_of, maps_of, takes
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.evaluate.gestures import same_vibrato
@@ -66,8 +67,9 @@ def main() -> None:
     parser.add_argument("--style", choices=STYLES, action="append", help="only these licks; repeatable")
     parser.add_argument("--guitar", action="append", help="only these guitars; repeatable")
     parser.add_argument("--choosing", action="store_true", help="the licks and guitars that numbers are chosen on")
-    parser.add_argument("--no-licks", action="store_true", help="harmonics alone")
-    parser.add_argument("--no-harmonics", action="store_true", help="licks alone")
+    parser.add_argument("--no-licks", action="store_true", help="leave the licks out")
+    parser.add_argument("--no-harmonics", action="store_true", help="leave the harmonics out")
+    parser.add_argument("--no-mutes", action="store_true", help="leave the muted riff out")
     parser.add_argument("--each", action="store_true", help="print a line a take")
     chosen = parser.parse_args()
     part: Part = "choosing" if chosen.choosing else "judging"
@@ -78,6 +80,8 @@ def main() -> None:
         played.append(takes(part, bank, styles=tuple(chosen.style or STYLES), guitars=guitars, cache=chosen.cache))
     if not chosen.no_harmonics:
         played.append(harmonic_takes(part, bank, guitars=guitars))
+    if not chosen.no_mutes:
+        played.append(muted_takes(part, bank, guitars=guitars))
     groups: dict[tuple[str, str, str], list[Measured]] = defaultdict(list)
     for take in (take for some in played for take in some):
         told = measured(take, heard(take, chosen.path, cache=chosen.cache, weights=chosen.weights))

@@ -129,7 +129,7 @@ def takes(
         for style in styles:
             for lick in SPLIT[style][part]:
                 performance = perform(LICKS[lick]) if style == "single" else perform_passage(TOGETHER[lick])
-                dry, reference = _played(performance, guitar, bank, cache)
+                dry, reference = sound_and_truth(performance, guitar, bank, cache)
                 for condition in conditions:
                     name = f"{lick}.{guitar}.{condition}"
                     sound = recorded(dry, condition, seed=seed_of(name))
@@ -180,7 +180,7 @@ def recorded(dry: NDArray[np.float32], condition: Condition, *, seed: int) -> ND
     return wet.astype(np.float32)
 
 
-def _played(
+def sound_and_truth(
     performance: Performance, guitar: str, bank: Bank | None, cache: Path | None
 ) -> tuple[NDArray[np.float32], TakeDocument]:
     """Return the dry sound at RATE_HZ and the reference."""

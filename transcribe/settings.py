@@ -151,6 +151,8 @@ class NoteSettings:
     dead_salience: float = 0.6  # and has hardly a pitch; muted notes 0.85
     knock_rise_db: float = 8.0  # a dead note with no pitch stands out by this much
     knock_drop_db: float = 14.0  # and is gone 60 ms later
+    knock_least_rise_db: float = 1.0  # out of a ringing string it stands out by little,
+    knock_deep_drop_db: float = 30.0  # but leaves silence: palm-muted notes fall by 26 at most, made riffs
     pick_doubted: float = 0.5  # likelihood of a pick below which it is doubted
     legato_doubted: float = 0.4  # how plain a change of pitch was, below which it is doubted
     gesture_doubted: float = 0.65  # how plain a bend or slide was, below which it is doubted

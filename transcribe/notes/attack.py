@@ -100,11 +100,17 @@ def onset_peaks(onset: NDArray[np.floating], *, floor: float, apart: int) -> NDA
 
 def find_strikes(loudness: Envelope, evidence: Evidence, settings: NoteSettings) -> tuple[Strike, ...]:
     """Return every peak of the onset map that may be a pick, measured, in time order."""
-    onset = evidence.onset.max(axis=1)
-    apart = max(1, round(settings.strike_apart_s / evidence.hop_s))
-    first = round(settings.file_start_s / evidence.hop_s)  # sound that is there from the first sample was not struck
+    return strikes_in(evidence.onset.max(axis=1), loudness, evidence.start_s, evidence.hop_s, settings)
+
+
+def strikes_in(
+    onset: NDArray[np.floating], loudness: Envelope, start_s: float, hop_s: float, settings: NoteSettings
+) -> tuple[Strike, ...]:
+    """Return every peak of an onset curve, shape (n_frames,), that may be a pick, measured, in time order."""
+    apart = max(1, round(settings.strike_apart_s / hop_s))
+    first = round(settings.file_start_s / hop_s)  # sound that is there from the first sample was not struck
     return tuple(
-        measure_strike(loudness, float(evidence.times_s[frame]), float(onset[frame]))
+        measure_strike(loudness, start_s + float(frame) * hop_s, float(onset[frame]))
         for frame in onset_peaks(onset, floor=settings.strike_floor, apart=apart)
         if frame >= first
     )

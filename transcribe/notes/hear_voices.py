@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from transcribe.audio.recording import Recording
+from transcribe.evidence.features import onset_map
 from transcribe.evidence.voice_maps import VoiceMaps
-from transcribe.notes.attack import Envelope, envelope
+from transcribe.notes.attack import Envelope, envelope, strikes_in
 from transcribe.notes.begins import judged_begins
 from transcribe.notes.confidence_weights import ATTACK_OF_SEVERAL, SEVERAL
 from transcribe.notes.doubts import doubts_about, doubts_about_take
@@ -19,7 +20,8 @@ from transcribe.notes.fine import tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.hear import Heard
 from transcribe.notes.moves import Company, Line
-from transcribe.notes.naming import named_anew, new_names
+from transcribe.notes.mutes import is_knock
+from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.touch import TOGETHER_S, finger_likelihood, touch_maps
@@ -90,11 +92,21 @@ def hear_voices(
         for note in with_slides(told, begun, spans)
         if (note.confidence or 0.0) >= settings.notes.least_confidence_of_several
     )
+    kept = (*kept, *_dead(recording, kept, loudness, settings))
     names = new_names(kept)
     notes = named_anew(kept)
     of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note in names]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
     return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
+
+
+def _dead(recording: Recording, notes: tuple[Note, ...], loudness: Envelope, settings: Settings) -> tuple[Note, ...]:
+    """Dead notes: strikes without a pitch, which the maps of pitches do not show."""
+    hop_s = settings.evidence.hop_s
+    onset = onset_map(recording, settings.evidence, hop_s=hop_s).max(axis=1)
+    strikes = strikes_in(onset, loudness, recording.start_s, hop_s, settings.notes)
+    knocks = tuple(strike for strike in strikes if is_knock(strike, loudness, settings.notes))
+    return dead_for(knocks, notes, loudness)
 
 
 def _fingers(maps: VoiceMaps, voices: tuple[Voice, ...], loudness: Envelope) -> list[float]:

@@ -50,5 +50,6 @@ def is_knock(strike: Strike, loudness: Envelope, settings: NoteSettings) -> bool
     """True when a strike that began no pitch is a dead note: a plain pick whose sound is gone at once."""
     burst = loudness.span(loudness.all_db, strike.time_s - 0.005, strike.time_s + 0.03).max()
     later = np.median(loudness.span(loudness.all_db, strike.time_s + 0.06, strike.time_s + 0.1))
-    plain = strike.pick_likelihood > 0.8 and strike.rise_db > settings.knock_rise_db
-    return bool(plain and burst - later > settings.knock_drop_db)
+    stands_out = strike.rise_db > settings.knock_rise_db and burst - later > settings.knock_drop_db
+    cut_short = strike.rise_db > settings.knock_least_rise_db and burst - later > settings.knock_deep_drop_db
+    return bool(strike.pick_likelihood > 0.8 and (stands_out or cut_short))

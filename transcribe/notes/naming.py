@@ -73,7 +73,12 @@ def named_notes(
 
 
 def dead_notes(knocks: tuple[Strike, ...], notes: tuple[Note, ...], loudness: Envelope) -> tuple[Note, ...]:
-    """Return the notes with dead notes for knocks that no note explains, named anew in time order.
+    """Return the notes with dead notes for knocks that no note explains, named anew in time order."""
+    return named_anew((*notes, *dead_for(knocks, notes, loudness)))
+
+
+def dead_for(knocks: tuple[Strike, ...], notes: tuple[Note, ...], loudness: Envelope) -> tuple[Note, ...]:
+    """Return dead notes, as yet without names, for knocks that no note explains.
 
     A dead note has no pitch of its own: it is written where the hand was, at the note before it or else after it.
     """
@@ -88,7 +93,7 @@ def dead_notes(knocks: tuple[Strike, ...], notes: tuple[Note, ...], loudness: En
         made.append(
             Note(DEAD, knock.time_s, knock.time_s + 0.05, hand.midi, None, round(level, 1), 0.5, "picked", mute="dead")
         )
-    return named_anew((*notes, *made))
+    return tuple(made)
 
 
 def new_names(notes: tuple[Note, ...]) -> dict[str, str]:

@@ -52,3 +52,14 @@ def test_a_burst_of_noise_is_a_knock_and_a_note_is_not():
     assert is_knock(strike, envelope(signals.recording(signals.placed((0.3, burst), seconds=0.8))), SETTINGS)
     note = signals.plucked(signals.steady(220.0, 0.5))
     assert not is_knock(strike, envelope(signals.recording(signals.placed((0.3, note), seconds=0.8))), SETTINGS)
+
+
+def test_a_knock_out_of_a_ringing_string_needs_silence_after_it():
+    rng = np.random.default_rng(3)
+    ringing = 0.2 * np.sin(2 * np.pi * 220 * np.arange(round(0.3 * signals.RATE_HZ)) / signals.RATE_HZ)
+    burst = 0.2 * rng.standard_normal(1200) * np.exp(-np.arange(1200) / 200)
+    strike = Strike(0.3, 0.9, 2.0, 6.0, -40.0)  # hardly louder than the string before it
+    cut = signals.placed((0.0, ringing), (0.3, burst), seconds=0.8)
+    assert is_knock(strike, envelope(signals.recording(cut)), SETTINGS)
+    goes_on = signals.placed((0.0, ringing), (0.3, burst), (0.3, ringing), seconds=0.8)
+    assert not is_knock(strike, envelope(signals.recording(goes_on)), SETTINGS)
