@@ -59,7 +59,8 @@ def measure(
     bank: Bank, guitars: tuple[str, ...], *, style: str, clips: int, weights: bytes | None, modal: bool = False
 ) -> Tally:
     """Return the tally over ``clips`` made clips of one style on ``guitars``, or on the string model."""
-    players = Players(bank.zones((*guitars, PALM_GUITAR)), guitars)
+    names = bank.playable if modal else (*guitars, PALM_GUITAR)  # the string model takes the noises alone
+    players = Players(bank.zones(names), guitars)
     size = min(4, clips)
     hear = hearing(bank.samples, modal_clips=size if modal else 0, with_sound=True)
     total = Tally()
