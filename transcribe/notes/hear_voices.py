@@ -35,6 +35,8 @@ from transcribe.units import CONCERT_A_HZ
 # Share of the sounding time with two voices or more. Takes of one line (our own fixtures, notes ringing into each
 # other) lie at .32 and below; made chords, double stops and oblique bends mostly above .6.
 TOGETHER_SHARE = 0.45
+BEGUN_FRAMES = 5  # of a voice tell the pitch it begins at
+LEFT_SEMITONES = 0.75  # from it, its pitch is left
 CUT = "it sounds from the start of the take: its beginning was cut"
 
 
@@ -153,7 +155,17 @@ def _parts(
             kept.append(part)
         else:
             kept[-1] = replace(kept[-1], end_s=part.end_s)
-    return tuple(kept)
+    return (_as_begun(kept[0], line), *kept[1:])
+
+
+def _as_begun(part: Part, line: Line) -> Part:
+    """The part, kept to the pitch it begins at: what leaves that without bend or slide is another string ringing on."""
+    begun = float(np.median(line.midi[:BEGUN_FRAMES]))
+    if part.bends or part.slide is not None or abs(part.midi - begun) < LEFT_SEMITONES:
+        return part
+    left = np.flatnonzero(np.abs(line.midi - begun) >= LEFT_SEMITONES)
+    end_s = max(part.onset_s + line.hop_s, float(line.times_s[left[0]])) if left.size else part.end_s
+    return replace(part, midi=round(begun), rest_cents=100.0 * (begun - round(begun)), end_s=min(end_s, part.end_s))
 
 
 def _note(name: str, part: Part, attack: Attack, voice: Voice, line: Line, loudness: Envelope) -> Note:

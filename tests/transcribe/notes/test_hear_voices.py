@@ -1,11 +1,15 @@
 """Several voices to notes: the choice of path, and gestures read voice by voice."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.network import voice_maps
-from transcribe.notes.hear_voices import hear_voices, sounds_together
+from transcribe.notes.hear_voices import _as_begun, hear_voices, sounds_together
+from transcribe.notes.moves import Line
+from transcribe.notes.part import Part
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.settings import Settings
 
@@ -86,3 +90,15 @@ def test_a_dead_note_between_double_stops_is_heard():
     assert len(dead) == 1
     assert abs(dead[0].onset_s - dead_s) < 0.03
     assert [note.id for note in heard.notes] == [f"n{k + 1}" for k in range(len(heard.notes))]
+
+
+def test_a_voice_that_runs_on_along_another_string_ends_where_it_leaves_its_pitch():
+    midi = np.r_[np.full(12, 54.03), np.full(30, 55.0)]
+    line = Line(1.0, 0.0116, midi, np.ones(midi.size))
+    part = Part(1.0, 1.48, 55, 0.0, "picked")
+    kept = _as_begun(part, line)
+    assert (kept.midi, round(kept.rest_cents)) == (54, 3)
+    assert kept.end_s == pytest.approx(1.0 + 12 * 0.0116)
+    slid = replace(part, slide=("in", 100.0))
+    assert _as_begun(slid, line) is slid, "a slide that was told stays"
+    assert _as_begun(replace(part, midi=54), line).end_s == 1.48
