@@ -18,8 +18,10 @@ Floats = NDArray[np.float64]
 
 MARGIN_S = 0.3  # of sound around a voice whose pitch is read
 FARTHEST = 0.3  # semitones the map's pitch is moved at most
+MOVING_SEMITONES = 0.12  # the map's own unsteadiness is half of this; a vibrato of 8 cents swings by 0.16
 SAME_SEMITONES = 0.3  # nearer voices lie on one peak of the map
 LEAST_FRAMES = 5  # of a voice by itself, or beside others, for its partials to be read
+FADING_FRAMES = 6  # what the partials said holds so long where they say nothing more
 NEAR_FRAMES = 4  # another voice is in the way so long before its first frame and after its last: half a window
 
 
@@ -28,7 +30,8 @@ def lines_of_voices(
 ) -> tuple[Line, ...]:
     """Return the pitch line of every voice, in their order.
 
-    Where its partials say nothing the map's pitch stands, moved by what they said nearby.
+    Where its partials say nothing the map's pitch stands, moved by what they said just before or after. Beside others only a voice
+    that moves is read so: a bend is measured by its partials, a held fret needs no such care, and time is saved.
     """
     return tuple(_line(k, recording, maps, voices, settings) for k in range(len(voices)))
 
@@ -42,14 +45,22 @@ def _line(k: int, recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ..
     if alone.sum() >= LEAST_FRAMES:
         told = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
         fine[alone] = told[alone]
-    if (~alone).sum() >= LEAST_FRAMES:
+    if (~alone).sum() >= LEAST_FRAMES and _moves(voice.midi):
         told = read_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence, others_midi=beside).midi
         fine[~alone] = told[~alone]
     known = np.flatnonzero(np.abs(fine - line.midi) < FARTHEST)
     if known.size < 2:
         return line
-    shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])
-    return replace(line, midi=line.midi + shift)
+    frames = np.arange(fine.size)
+    shift = np.interp(frames, known, (fine - line.midi)[known])
+    away = np.abs(frames[:, None] - known).min(axis=1)
+    return replace(line, midi=line.midi + shift * np.exp(-away / FADING_FRAMES))
+
+
+def _moves(midi: Floats) -> bool:
+    """True for a pitch that is bent, slid or shaken, not merely held."""
+    low, high = np.percentile(midi, [4, 96])
+    return bool(high - low > MOVING_SEMITONES)
 
 
 def company_of(k: int, voices: tuple[Voice, ...]) -> Company:
