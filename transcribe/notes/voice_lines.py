@@ -30,8 +30,9 @@ def lines_of_voices(
 ) -> tuple[Line, ...]:
     """Return the pitch line of every voice, in their order.
 
-    Where its partials say nothing the map's pitch stands, moved by what they said just before or after. Beside others only a voice
-    that moves is read so: a bend is measured by its partials, a held fret needs no such care, and time is saved.
+    Where its partials say nothing the map's pitch stands, moved by what they said just before or after. Beside others
+    only a voice that moves is read so: a bend is measured by its partials, a held fret needs no such care, and time is
+    saved.
     """
     return tuple(_line(k, recording, maps, voices, settings) for k in range(len(voices)))
 
