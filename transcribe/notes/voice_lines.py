@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from transcribe.audio.recording import Recording
 from transcribe.evidence.refine import read_pitch, refine_pitch
 from transcribe.evidence.voice_maps import VoiceMaps
-from transcribe.notes.moves import Company, Line
+from transcribe.notes.moves import Company, Line, find_waves
 from transcribe.notes.voices import Voice
 from transcribe.settings import Settings
 
@@ -46,7 +46,7 @@ def _line(k: int, recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ..
     if alone.sum() >= LEAST_FRAMES:
         told = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
         fine[alone] = told[alone]
-    if (~alone).sum() >= LEAST_FRAMES and _moves(voice.midi):
+    if (~alone).sum() >= LEAST_FRAMES and (_moves(voice.midi) or find_waves(line, settings.notes)):
         told = read_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence, others_midi=beside).midi
         fine[~alone] = told[~alone]
     known = np.flatnonzero(np.abs(fine - line.midi) < FARTHEST)
