@@ -81,7 +81,7 @@ SIGNS = {
     "covered": Sign(0.75, 0.3, 0.3),
     "sure": Sign(0.85, 0.4, 0.4),
     "high_db": Sign(-12.5, -8.0, 0.8),
-    "lone_bursts": Sign(0.2, 0.5, 0.8),
+    "lone_bursts": Sign(0.2, 0.5, 0.6),
     "piano": Sign(0.3, 0.7, 1.2),
 }
 
