@@ -29,7 +29,7 @@ def _crossed_by_bends(boxes: Sequence[Box]) -> list[tuple[Box, Box]]:
 
     An arrow on the tab staff fills little of the box around its bow, and starts from its own number.
     """
-    lines = [box for box in boxes if box.kind == "bend" and (box.staff == "notation" or box.bottom - box.top < 2.0)]
+    lines = [box for box in boxes if box.kind == "bend" and (box.note is not None or box.bottom - box.top < 2.0)]
     others = [box for box in boxes if box.kind in WRITING | {"ledger", "cue", "head", "accidental"}]
     return [
         (line, other)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from fractions import Fraction
 
@@ -248,6 +249,39 @@ def long_line(bars: int = 32) -> TakeDocument:
                 page.play("1/4", 1, fret + up, finger, degree="1")
             page.rest("1")
     return page.document(key=Key("G", "major"))
+
+
+PUSHES: tuple[tuple[Push, ...], ...] = (
+    (("bend", 200),), (("bend", 100),), (("bend", 50),), (("bend", 150),), (("bend", 300),),
+    (("bend", 200), ("release", 0)), (("pre-bend", 200), ("release", 0)), (("pre-bend", 100),),
+    (("bend", 200), ("release", 0), ("bend", 100)),
+)  # fmt: skip
+
+
+def shuffled(seed: int) -> TakeDocument:
+    """Three bars of anything, crowded with bends: the same for the same seed."""
+    dice = random.Random(seed)
+    page = FingeredPage(bpm=90.0)
+    while page.at < 12:
+        value, kind = dice.choice(["1/4", "1/2", "1/2", "1", "1", "3/2", "2"]), dice.random()
+        pushes = dice.choice(PUSHES) if kind < 0.4 else ()
+        if 0.4 <= kind < 0.5:
+            page.rest(value)
+            continue
+        string, fret = dice.choice([1, 1, 2, 2, 3, 3, 4]), dice.randrange(3, 18)
+        told: dict[str, object] = {"degree": dice.choice(["1", "b3", "#4"]), "pushes": pushes}
+        if not pushes and dice.random() < 0.3:
+            told["attack"] = dice.choice(["hammer-on", "pull-off"])
+        if dice.random() < 0.15:
+            told["vibrato"] = WAVE
+        page.play(value, string, fret, dice.choice([1, 2, 3, 4]), **told)
+        if dice.random() < 0.25:
+            other = dice.choice([other for other in (1, 2, 3, 4, 5) if other != string])
+            pushes = dice.choice([(), (), PUSHES[0], PUSHES[1]])
+            fret = max(1, fret + dice.choice([-2, -1, 0, 1]))
+            page.play(value, other, fret, dice.choice([1, 2, 3]), with_last=True, pushes=pushes, degree="5")
+    key = Key(dice.choice(["A", "E", "Bb", "F#"]), dice.choice(["minor", "major"]))
+    return page.document(key=key)
 
 
 HARD = {

@@ -28,7 +28,9 @@ AMOUNTS = {1: "¼", 2: "½", 3: "¾"}
 LABEL_RISE = 2.5  # from the arrow's tip to the label's baseline
 AIR_OVER = 6.0  # from what stands under it to an arrow's tip
 ABOVE_FRET = 6.0  # from a string to where an arrow over its number begins
-RELEASE_ROOM = BEND_STEP + 12.0  # from a release's start to past the number it comes back to
+RELEASE_ROOM = BEND_STEP + 4.0  # from a release's start to the number it comes back to, less that number
+WORDS_AIR = 2.5  # from dashes to words in their way
+AFTER_RELEASE = BEND_STEP + 10.5  # room of each bend made after a release
 HIGHER = 13.0  # a second arrow that starts from the first one's tip
 
 
@@ -52,17 +54,22 @@ def bend_label(cents: float) -> Words:
 
 def bend_room(bends: tuple[Bend, ...], fret: Words, fret_number: int) -> float:
     """Return how far to the right of its slot a note with these bends reaches."""
-    right = fret.width / 2 + 1.0
-    if not bends:
-        return right
-    first = bend_label(bends[0].target_cents).width / 2
-    x = 0.0 if bends[0].kind == "pre-bend" else right + BEND_RUN
-    for bend in bends[1:]:
-        x += BEND_STEP
+    right = at = fret.width / 2 + 1.0
+    raised = False
+    for place, bend in enumerate(bends):
         if bend.kind == "release" and bend.target_cents < 25:
-            x = max(x, right + 4.0 + released_words(fret_number).width / 2)
-            first = released_words(fret_number).width / 2
-    return max(right, x + first)
+            words = released_words(fret_number).width
+            middle = max(at + BEND_STEP - (0.0 if raised else 2.0), fret.width / 2 + 4.0 + words / 2)
+            at, raised = middle + words / 2 + 1.0, False
+            right = max(right, at)
+            continue
+        if bend.kind == "pre-bend" and place == 0:
+            at = 0.0
+        else:
+            at += BEND_STEP if raised else BEND_RUN
+        raised = True
+        right = max(right, at + bend_label(bend.target_cents).width / 2)
+    return right
 
 
 def released_words(fret: int) -> Words:
@@ -106,8 +113,11 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
         else:
             _raise(canvas, bend, pen, shift if place == 0 else 0.0, others)
         if bend.kind != "release":
-            let_down = follows if follows is not None and follows.kind == "release" else None
-            released_x = None if let_down is None else _release_x(let_down.start_s, heads, frame, sheet)
+            released_x = None
+            if follows is not None and follows.kind == "release" and fret.head.take.placement is not None:
+                back = released_words(fret.head.take.placement.fret).width
+                more = len(bends[place + 2 :]) * AFTER_RELEASE
+                released_x = _release_x(follows.start_s, heads, frame, strings, sheet, back, more)
             _hold(canvas, pen, fret, frame, end_x, released_x)
     label = bend_label(bends[-1].target_cents).width / 2 if pen.raised else 0.0
     strings.reach[fret.head.take.id] = max(strings.reach[fret.head.take.id], pen.x + label)
@@ -168,16 +178,24 @@ def _release(strings: Strings, fret: FretAt, bend: Bend, pen: _Pen) -> None:
     pen.x, pen.y, pen.raised = x, y, True
 
 
-def _release_x(time_s: float, heads: Sequence[HeadAt], frame: Frame, sheet: Sheet) -> float:
-    """Where a string is let down, so that the number it comes back to stands before its head ends."""
+def _release_x(
+    time_s: float, heads: Sequence[HeadAt], frame: Frame, strings: Strings, sheet: Sheet, back: float, more: float
+) -> float:
+    """Where a string is let down, so that the number it comes back to stands before its head ends.
+
+    ``back`` is how wide that number is, ``more`` the room of what is bent after it.
+    """
+    room = RELEASE_ROOM + back + more
     quarters = (time_s - heads[0].take.note.onset_s) * sheet.score.tempo_bpm / 60.0
     at = Fraction(max(0.0, quarters)).limit_denominator(960)
     for head in heads:
         length = head.cell.event.value.quarters
         if at < length:
-            return min(frame.x_at(head.slot.bar, head.slot.beat + at), frame.x_at(*head.end) - RELEASE_ROOM)
+            wanted = min(frame.x_at(head.slot.bar, head.slot.beat + at), frame.x_at(*head.end) - room)
+            tied = head is not heads[0] and (head.take.id, head.slot.number) in strings.last_number
+            return max(wanted, frame.x_of(head.slot) + back - RELEASE_ROOM + WORDS_AIR + 8.0) if tied else wanted
         at -= length
-    return frame.x_at(*heads[-1].end) - RELEASE_ROOM
+    return frame.x_at(*heads[-1].end) - room
 
 
 def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, released_x: float | None) -> None:
@@ -193,9 +211,26 @@ def _hold(canvas: Canvas, pen: _Pen, fret: FretAt, frame: Frame, end_x: float, r
     label = pen.x + 6.0
     if stop - label < 8.0:
         return
-    dashed(canvas, "bend", (label, pen.y), (stop, pen.y), hook=4.0 if released_x is None else 0.0)
+    pieces = _between_words(canvas, label, stop, pen.y)
+    for left, right in pieces:
+        hook = 4.0 if released_x is None and right == stop else 0.0
+        dashed(canvas, "bend", (left, pen.y), (right, pen.y), hook=hook)
     if released_x is not None:
         pen.x = stop
+
+
+def _between_words(canvas: Canvas, left: float, right: float, y: float) -> list[tuple[float, float]]:
+    """Return the stretches of a level line that run through no words, such as the amount of another string's bend."""
+    words = [
+        box
+        for box in canvas.boxes
+        if box.words is not None and box.top < y + 1.0 < box.bottom + 2.0 and box.left < right and left < box.right
+    ]
+    pieces, at = [], left
+    for box in sorted(words, key=lambda box: box.left):
+        pieces.append((at, box.left - WORDS_AIR))
+        at = max(at, box.right + WORDS_AIR)
+    return [(start, end) for start, end in (*pieces, (at, right)) if end - start > 2 * WORDS_AIR]
 
 
 def _held_over(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:

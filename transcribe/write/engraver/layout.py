@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from transcribe.write.beams import FLAGS
-from transcribe.write.engraver.bends import bend_label, bend_room
+from transcribe.write.engraver.bends import bend_label, bend_room, released_words
 from transcribe.write.engraver.breaking import NEARLY_FULL, break_lines
 from transcribe.write.engraver.canvas import Words
 from transcribe.write.engraver.frame import Frame
@@ -152,8 +152,11 @@ def _number_reach(head: HeadAt, words: Words, sheet: Sheet) -> tuple[float, floa
     half = words.width / 2
     take = head.take
     ring = RING_AIR if take.id in sheet.doubted else 0.0
-    if head.head.note.tied_from or take.placement is None:
+    if take.placement is None:
         return half + ring, half + ring
+    if head.head.note.tied_from:
+        let_down = any(bent.bend.kind == "release" for bent in head.head.note.bent)
+        return half + ring, half + ring + (released_words(take.placement.fret).width + 10.0 if let_down else 0.0)
     right = max(half + ring, bend_room(take.note.bends, words, take.placement.fret))
     if take.note.vibrato is not None:
         right = right + WAVE_LEAST + 4.0 if take.note.bends else max(right, WAVE_LEAST + 4.0)

@@ -9,7 +9,7 @@ note. What lies between semitones has no head of its own: an arrow with the amou
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from transcribe.write.beams import FLAGS
@@ -28,12 +28,21 @@ HALF_STEP = 5.0  # from a line of the staff to the next space
 SMALL_HALF = 3.8  # half the width of a small head
 GAP = 7.0  # between heads: room for the line to be seen
 SIGN_GAP = 1.5  # from an accidental or bracket to its head
+BEFORE_NEXT = 2.0  # after the last of them
 FLAG_REACH = 12.0  # from a stem to where its flag ends
 LEDGER_OVER = 2.2  # how far a ledger line reaches past a small head
 OFF_HEAD = 5.5  # from the middle of a head to an end of its line
 CORNER = 8.0  # from the farther head to the corner of the line
 LINE, PARTS = 1.1, 4  # how thick the line is; boxes along each half of it
 CURL = 16.0  # how high an arrow curls up from a head at least
+
+
+@dataclass(slots=True)
+class _Filled:
+    """What stands in a column already: the places of its heads, and the room its accidentals take before them."""
+
+    lines: set[int] = field(default_factory=set)
+    signs: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +81,14 @@ def columns_of(slot: Slot, sheet: Sheet) -> tuple[Column, ...]:
     columns = []
     for place in range(count):
         here = [head for cell in slot.cells for head in cell.heads if place < len(head.after)]
-        lead = max(_lead(head.after[place], sheet) for head in here)
+        lead = sum(_lead(head.after[place], sheet) for head in here)  # accidentals stand side by side
         lines = [small.line for head in here if (small := head.after[place]) is not None]
         aside = 2 * SMALL_HALF if any(lines.count(line + 1) for line in lines) else 0.0
         labels = [bend_label(head.note.bent[place].bend.target_cents).width for head in here if not head.after[place]]
         half = max([SMALL_HALF, *(width / 2 for width in labels)])
         middle = at + (GAP + lead if lines else BEND_RUN) + half
         at = middle + half + aside
-        columns.append(Column(middle, at))
+        columns.append(Column(middle, at + BEFORE_NEXT))
     return tuple(columns)
 
 
@@ -92,32 +101,32 @@ def draw_notation_bends(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
     """Draw the small heads, lines and curls of every head in this system."""
     for slot in frame.slots:
         columns = columns_of(slot, sheet)
-        seen: dict[int, set[int]] = {}
-        for cell in slot.cells:
-            for index, head in enumerate(cell.heads):
-                at = HeadAt(slot, cell, head, index)
-                if head.before is not None:
-                    _pre_bend(canvas, frame, sheet, at, head.before)
-                if head.after:
-                    _bends(canvas, frame, sheet, at, columns, seen)
+        filled = [_Filled() for _ in columns]
+        heads = [HeadAt(slot, cell, head, index) for cell in slot.cells for index, head in enumerate(cell.heads)]
+        for at in heads:
+            if at.head.before is not None:
+                _pre_bend(canvas, frame, sheet, at, at.head.before)
+            _bends(canvas, frame, sheet, at, columns, filled)
+        for at in heads:
+            _curls(canvas, frame, sheet, at, columns)
 
 
 def _bends(
-    canvas: Canvas, frame: Frame, sheet: Sheet, at: HeadAt, columns: Sequence[Column], seen: dict[int, set[int]]
+    canvas: Canvas, frame: Frame, sheet: Sheet, at: HeadAt, columns: Sequence[Column], filled: Sequence[_Filled]
 ) -> None:
     x = frame.x_of(at.slot)
     from_x, line = x, at.head.line
     stemmed = at.cell.stem > 0 and at.cell.event.value.type != "whole"
     for place, small in enumerate(at.head.after):
-        middle = x + columns[place].middle
         if small is None:
-            _curl(canvas, sheet, at, x, middle, place)
             continue
-        beside = seen.setdefault(place, set())
-        if small.line - 1 in beside or small.line + 1 in beside:
+        middle = x + columns[place].middle
+        signs_at = middle - SMALL_HALF - filled[place].signs
+        if small.line - 1 in filled[place].lines or small.line + 1 in filled[place].lines:
             middle += 2 * SMALL_HALF
-        beside.add(small.line)
-        _small_head(canvas, sheet, small, middle, note=at.take.id)
+        filled[place].lines.add(small.line)
+        filled[place].signs += _lead(small, sheet)
+        _small_head(canvas, sheet, small, middle, signs_at, note=at.take.id)
         start = (from_x + (SMALL_HALF + 3.5 if stemmed and from_x == x else 0.0), y_of(line))
         _angle(canvas, start, (middle, y_of(small.line)), _side(at), note=at.take.id)
         from_x, line = middle, small.line
@@ -149,16 +158,18 @@ def _angle(canvas: Canvas, start: Point, end: Point, side: float, *, note: str) 
             canvas.box("bend", xa, min(ya, yb) - LINE / 2, xb, max(ya, yb) + LINE / 2, note=note)
 
 
-def _curl(canvas: Canvas, sheet: Sheet, at: HeadAt, x: float, middle: float, place: int) -> None:
-    """An arrow with its amount, for what lies between semitones."""
-    bent = at.head.note.bent[place].bend
-    if bent.kind == "release":
-        return
-    art = sheet.art.cells[at.slot.number, at.cell.voice]
-    y = art.ys[at.index]
-    tip = min(y - CURL, canvas.top_over(middle - 8.0, middle + 8.0) - AIR_OVER)
-    bow_up(canvas, (x + _right_edge(at.slot, sheet) + 1.0, y), (middle, tip))
-    canvas.words(bend_label(bent.target_cents), middle, tip - LABEL_RISE)
+def _curls(canvas: Canvas, frame: Frame, sheet: Sheet, at: HeadAt, columns: Sequence[Column]) -> None:
+    """Arrows with their amounts, for what lies between semitones: over the small heads of other strings."""
+    x = frame.x_of(at.slot)
+    y = sheet.art.cells[at.slot.number, at.cell.voice].ys[at.index]
+    for place, small in enumerate(at.head.after):
+        bent = at.head.note.bent[place].bend
+        if small is not None or bent.kind == "release":
+            continue
+        middle = x + columns[place].middle
+        tip = min(y - CURL, canvas.top_over(middle - 8.0, middle + 8.0) - AIR_OVER)
+        bow_up(canvas, (x + _right_edge(at.slot, sheet) + 1.0, y), (middle, tip))
+        canvas.words(bend_label(bent.target_cents), middle, tip - LABEL_RISE)
 
 
 def _pre_bend(canvas: Canvas, frame: Frame, sheet: Sheet, at: HeadAt, small: SmallHead) -> None:
@@ -166,15 +177,15 @@ def _pre_bend(canvas: Canvas, frame: Frame, sheet: Sheet, at: HeadAt, small: Sma
     right = x - _left_edge(at.slot, sheet) - GAP / 2
     bracket = _width(sheet.art.glyphs["small )"])
     middle = right - bracket - SIGN_GAP - SMALL_HALF
-    left = _small_head(canvas, sheet, small, middle, note=at.take.id)
+    left = _small_head(canvas, sheet, small, middle, middle - SMALL_HALF, note=at.take.id)
     for name, edge in (("small (", left - SIGN_GAP - bracket), ("small )", right - bracket)):
         shapes = sheet.art.glyphs[name]
         canvas.shapes(shapes, edge - min(shape.left for shape in shapes), y_of(small.line), note=at.take.id)
     _angle(canvas, (middle, y_of(small.line)), (x - 1.0, y_of(at.head.line)), _side(at), note=at.take.id)
 
 
-def _small_head(canvas: Canvas, sheet: Sheet, small: SmallHead, middle: float, *, note: str) -> float:
-    """Draw a small head with its accidental and ledger lines, and return where it begins."""
+def _small_head(canvas: Canvas, sheet: Sheet, small: SmallHead, middle: float, signs_at: float, *, note: str) -> float:
+    """Draw a small head with its ledger lines and its accidental before ``signs_at``, and return where it begins."""
     y = y_of(small.line)
     left = middle - SMALL_HALF
     for line in _ledgers(small.line):
@@ -185,7 +196,7 @@ def _small_head(canvas: Canvas, sheet: Sheet, small: SmallHead, middle: float, *
     if small.sign is None:
         return left
     shapes = sheet.art.glyphs[f"small {small.sign}"]
-    left -= SIGN_GAP + _width(shapes)
+    left = signs_at - SIGN_GAP - _width(shapes)
     _glyph(canvas, shapes, left, y, "accidental", note)
     return left
 

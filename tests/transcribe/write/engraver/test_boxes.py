@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.engraver_boxes import collisions
-from tests.engraver_licks import HARD
+from tests.engraver_licks import HARD, shuffled
 from tests.golden.licks import LICKS
 from tests.strategies_documents import documents
 from transcribe.document.read import read_document
@@ -50,6 +50,12 @@ def test_nothing_collides_in_licks_that_are_hard_to_engrave(name, staves):
 @pytest.mark.parametrize("path", REFERENCES, ids=lambda path: path.stem.split(".")[0])
 def test_nothing_collides_in_the_licks_of_the_fixtures(path):
     assert_nothing_collides(systems_of(read_document(path), extra_lines=ALL_LINES))
+
+
+@pytest.mark.parametrize("staves", ["both", "tab", "notation"])
+@pytest.mark.parametrize("seed", [3, 4, 8, 16, 30, 32, 39, 55, 57, 65, 81, 89])  # each once showed a fault
+def test_nothing_collides_in_crowded_bends(seed, staves):
+    assert_nothing_collides(systems_of(shuffled(seed), width=520.0, staves=staves, extra_lines=ALL_LINES))
 
 
 def test_the_check_sees_a_collision():
