@@ -36,9 +36,7 @@ def drafted(path):
 
 
 def guitar(seconds=2.0):
-    return placed(
-        (0.2, plucked(steady(hz(57), 0.8))), (1.0, plucked(steady(hz(60), 0.8), level=0.4)), seconds=seconds
-    )
+    return placed((0.2, plucked(steady(hz(57), 0.8))), (1.0, plucked(steady(hz(60), 0.8), level=0.4)), seconds=seconds)
 
 
 NOISE = np.random.default_rng(0)

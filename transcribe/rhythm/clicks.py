@@ -62,6 +62,8 @@ def heard_clicks(samples: NDArray[np.floating], rate_hz: int) -> Clicks | None:
         if len(row) >= fewest:
             times = _risen(bands, frames[row]) * HOP_S + WINDOW_S / 2
             slope, start = np.polyfit(np.arange(times.size), times, 1)
+            if not SHORTEST_S <= slope <= LONGEST_S:  # starts that swell from nowhere: no machine's
+                continue
             return Clicks(tuple((start + slope * np.arange(times.size)).tolist()), counted_in)
     return None
 

@@ -43,7 +43,9 @@ def moments(notes: Sequence[Note], settings: RhythmSettings) -> tuple[Moment, ..
 def _together(group: list[Note], note: Note, settings: RhythmSettings) -> bool:
     close = note.onset_s - group[0].onset_s < settings.together_s
     new_pitch = all(note.midi != other.midi for other in group)
-    return close and new_pitch and note.attack not in LEGATO and all(note.onset_s < other.offset_s for other in group)
+    # A finger right after a pick is an ornament; two fingers that land at once are a double stop.
+    alike = note.attack not in LEGATO or group[0].attack in LEGATO
+    return close and new_pitch and alike and all(note.onset_s < other.offset_s for other in group)
 
 
 def _moment(group: list[Note], loudest_db: float | None, settings: RhythmSettings) -> Moment:

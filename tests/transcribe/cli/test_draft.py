@@ -106,9 +106,10 @@ def test_an_overloaded_recording(tmp_path, capsys):
     assert main(["draft", str(take), "--out", str(tmp_path / "out"), "--accept-clipping"]) == 0
 
 
-def test_an_hour_of_talk(tmp_path, capsys):
+def test_more_than_the_longest_take_is_refused_before_it_is_heard(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("transcribe.long_take.LONGEST_HOURS", 0.1)
     rate_hz = 8000
-    take = write_wav(tmp_path / "talk.wav", np.tile(tone(1.0, 150.0, rate_hz=rate_hz), 3600), rate_hz)
+    take = write_wav(tmp_path / "talk.wav", np.tile(tone(1.0, 150.0, rate_hz=rate_hz), 400), rate_hz)
     assert "--from" in mistake(capsys, "draft", str(take), "--out", str(tmp_path / "out"))[1]
 
 

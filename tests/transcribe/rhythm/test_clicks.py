@@ -54,3 +54,10 @@ def test_clicks_heard_as_notes_are_left_out():
     heard = [Note(f"c{k}", time, time + 0.05, 95) for k, time in enumerate(clicks.times_s)]
     played = [Note("n1", 2.9, 3.2, 60), Note("n2", 3.2, 3.8, 62)]
     assert without_clicks([*heard, *played], clicks) == tuple(played)
+
+
+def test_a_sound_cut_and_begun_again_every_second_is_no_click():
+    t = np.arange(8000) / 8000
+    once = sum(np.sin(2 * np.pi * 150 * k * t) / k for k in range(1, 8)) * np.exp(-1.5 * t)
+    found = heard_clicks(0.3 * np.tile(once, 120), 8000)
+    assert found is None or 0.2 <= found.click_s <= 1.6

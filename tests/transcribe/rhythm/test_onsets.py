@@ -20,6 +20,11 @@ def test_a_hammered_note_is_a_moment_of_its_own_however_close():
     assert len(moments([note("a", 1.0, 57), note("b", 1.02, 59, attack="hammer-on")], SETTINGS)) == 2
 
 
+def test_two_fingers_that_land_at_once_are_one_moment():
+    slid = [note("a", 1.0, 57, attack="slide"), note("b", 1.002, 62, attack="slide")]
+    assert [moment.ids for moment in moments(slid, SETTINGS)] == [("a", "b")]
+
+
 def test_the_same_pitch_twice_is_two_strikes():
     assert len(moments([note("a", 1.0, 57), note("b", 1.02, 57)], SETTINGS)) == 2
 
