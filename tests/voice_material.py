@@ -5,8 +5,8 @@ was trained on; the others are for figures (``JUDGING``), on guitars nothing was
 time it is made. Sound and maps are kept in a folder when one is given, so that a change of decoding is measured in
 seconds.
 
-    for take in takes("judging", bank_of((Path("banks"),), None), cache=Path("/tmp/voices")):
-        maps = maps_of(take, cache=Path("/tmp/voices"))
+    for take in takes("judging", bank_of((Path("banks"),), None), cache=Path("kept")):
+        maps = maps_of(take, cache=Path("kept"))
 """
 
 from __future__ import annotations

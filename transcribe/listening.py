@@ -41,6 +41,7 @@ Progress = Callable[[str, float], None]  # stage in words, share of the take don
 
 # Where the stages end, as shares of the time a ten-second take needs on two cores.
 READ_SHARE, VOICES_SHARE, NETWORK_SHARE, HEARD_SHARE = 0.1, 0.3, 0.6, 0.9
+_BREAKS_OFF = "The sound cannot be read from {} on: what was played after it is not in this draft."
 
 
 def listen(
@@ -74,9 +75,9 @@ def _passage(path: Path, choices: TakeChoices, settings: Settings, report: Progr
 def _passages(
     path: Path, choices: TakeChoices, settings: Settings, report: Progress, first_s: float, last_s: float
 ) -> Iterator[Listened]:
-    """Each passage of a long take; one that is silent is passed over, and where the sound stops early so do we."""
+    """Each passage of a long take; a silent one is passed over. Where the sound breaks off the last one says so."""
     at_s = first_s
-    heard_any = False
+    latest: Listened | None = None
     while at_s < last_s:
         until_s = last_s if last_s - at_s <= 1.5 * PASSAGE_S else at_s + PASSAGE_S
         part = replace(choices, from_s=max(first_s, at_s - BEFORE_S), to_s=min(last_s, until_s + AFTER_S))
@@ -88,16 +89,25 @@ def _passages(
         try:
             recording = read_recording(path, from_s=part.from_s, to_s=part.to_s, settings=settings.audio)
         except (ReadError, SettingsError):
-            if not heard_any:
+            if latest is None:
                 raise
-            return
+            latest = replace(latest, remarks=(*latest.remarks, _BREAKS_OFF.format(_clock(at_s))))
+            break
         meets_s = last_s if until_s == last_s else meeting_s(recording, until_s)
-        if is_silent(recording, settings.audio) and (heard_any or until_s < last_s):
+        if is_silent(recording, settings.audio) and (latest is not None or until_s < last_s):
             at_s = meets_s
             continue
         take = condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
-        yield beginning_in(_listened(take, part, settings, told), at_s, meets_s)
-        heard_any, at_s = True, meets_s
+        if latest is not None:
+            yield latest
+        latest = beginning_in(_listened(take, part, settings, told), at_s, meets_s)
+        at_s = meets_s
+    if latest is not None:
+        yield latest
+
+
+def _clock(time_s: float) -> str:
+    return f"{int(time_s) // 60}:{int(time_s) % 60:02}"
 
 
 def _listened(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Listened:
@@ -130,9 +140,10 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
             threads=settings.evidence.network_threads,
             progress=lambda done, of: report("listening", READ_SHARE + (VOICES_SHARE - READ_SHARE) * done / max(of, 1)),
         )
-        voices = find_voices(maps)
-        if choices.voices == "auto" and not sounds_together(voices):
-            second = heard_voices(maps, voices)
+        if choices.voices == "auto":
+            voices = find_voices(maps)
+            if not sounds_together(voices):
+                second = heard_voices(maps, voices)
     if maps is not None and second is None:
         report("finding notes, bends and slides", NETWORK_SHARE)
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)

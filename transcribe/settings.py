@@ -129,7 +129,6 @@ class NoteSettings:
     widest_bend_semitones: float = 4.6  # four semitones and an error: the practical top (common practice)
     echo_weaker_db: float = 3.0  # an echo is weaker than what it repeats
     octave_sure: float = 1.05  # evidence of the octave below above which it is the note; 3 of 1049 right notes pass
-    octave_unsure: float = 0.5  # above this the octave is doubted
     attack_noise_s: float = 0.065  # a strand this short before another on the same strike is attack noise; measured
     stop_within_s: float = 0.06  # a stopped string falls this fast
     stop_drop_db: float = 5.5  # by at least this much; a ringing string falls by 1 dB in that time
@@ -153,12 +152,7 @@ class NoteSettings:
     knock_drop_db: float = 14.0  # and is gone 60 ms later
     knock_least_rise_db: float = 1.0  # out of a ringing string it stands out by little,
     knock_deep_drop_db: float = 30.0  # but leaves silence: palm-muted notes fall by 26 at most, made riffs
-    pick_doubted: float = 0.5  # likelihood of a pick below which it is doubted
-    legato_doubted: float = 0.4  # how plain a change of pitch was, below which it is doubted
     gesture_doubted: float = 0.65  # how plain a bend or slide was, below which it is doubted
-    salience_doubted: float = 0.45  # salience below which the pitch is doubted
-    short_note_s: float = 0.06  # shorter notes are doubted; a 32nd note at 125 bpm
-    between_frets_cents: float = 32.0  # resting pitch this far from a semitone is doubted
     between_targets_cents: float = 24.0  # a bend hardly nearer to its target than to the next
     take_doubted: float = 0.8  # mean confidence below which the whole take is doubted; our takes of one line lie at .9
     # and above, recorded lead lines at .82 and .90, chords, finger-picking and talk at .79 and below

@@ -8,7 +8,7 @@ from transcribe import listening
 from transcribe.audio.read import read_recording
 from transcribe.audio.recording import Recording
 from transcribe.choices import TakeChoices
-from transcribe.errors import TakeError
+from transcribe.errors import ReadError, TakeError
 from transcribe.long_take import Listened, beginning_in, check_length, joined, meeting_s
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Contour, Doubt, Note, Slide
@@ -86,3 +86,22 @@ def test_a_take_heard_in_passages_has_the_notes_of_the_take_heard_whole(tmp_path
     assert np.allclose([onset for _, onset in one], [onset for _, onset in other], atol=0.01)
     assert shares == sorted(shares)
     assert max(shares) <= 0.9
+
+
+def test_where_the_sound_breaks_off_the_draft_says_so(tmp_path, monkeypatch):
+    path = HERE / "takes" / "lamp-room.bright-electric.flac"
+    read = []
+
+    def breaking(*where, **how):
+        read.append(how["from_s"])
+        if len(read) > 1:
+            raise ReadError("the file is damaged", "Record it again.")
+        return read_recording(*where, **how)
+
+    monkeypatch.setattr(listening, "read_recording", breaking)
+    monkeypatch.setattr(listening, "LONG_S", 3.0)
+    monkeypatch.setattr(listening, "PASSAGE_S", 3.0)
+    monkeypatch.setattr("transcribe.long_take.SEARCH_S", 1.0)
+    told = listening.listen(path, TakeChoices(voices="one"), Settings(), lambda *_: None, length_s=60.0)
+    assert told.heard.notes
+    assert told.remarks[-1].startswith("The sound cannot be read from 0:0")

@@ -6,7 +6,6 @@ from transcribe.harmony.chord import Chord
 from transcribe.harmony.key import Key
 from transcribe.harmony.names import fifths_of, pitch_class, readable
 
-NUMERALS = ("I", "II", "III", "IV", "V", "VI", "VII")
 # Steps along the line of fifths from the tonic -> numeral and accidental, against the scale of the key. In a minor key
 # III, VI and VII are those of the natural minor scale and carry no flat; the raised seventh's chord is vii°.
 # S. Kostka, D. Payne, "Tonal Harmony"; M. Gotham et al., "Open Music Theory" (both: common practice, capitals for a

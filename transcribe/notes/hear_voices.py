@@ -5,7 +5,7 @@ Each voice is read by the same rules of bends, slides and vibrato as a single li
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -38,14 +38,6 @@ TOGETHER_SHARE = 0.45
 BEGUN_FRAMES = 5  # of a voice tell the pitch it begins at
 LEFT_SEMITONES = 0.75  # from it, its pitch is left
 CUT = "it sounds from the start of the take: its beginning was cut"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Read:
-    """One voice and what was read from it."""
-
-    voice: Voice
-    line: Line
 
 
 def sounds_together(voices: tuple[Voice, ...]) -> bool:

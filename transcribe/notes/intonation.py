@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from transcribe.errors import NoteError
 from transcribe.notes.note import Bend, BendKind, Contour, Note
 
-SIZES_CENTS = (50.0, 100.0, 200.0, 300.0, 400.0)  # quarter (a curl), half, full, one and a half, two whole steps
 SIZE_NAMES = {50.0: "quarter-tone curl", 100.0: "half-step bend", 200.0: "whole-step bend"}
 CURL_CENTS = 50.0
 CURL_TOLERANCE_CENTS = 20.0  # a curl is a range, not a point: 30 to 70 cents all count (common practice)

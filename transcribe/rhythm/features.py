@@ -149,11 +149,6 @@ def reading_facts(cost: float, beat_bpm: float, count: int) -> Floats:
     return np.array([cost, octaves, octaves * octaves, octaves * count])
 
 
-def pulse_ticks(meter: Meter) -> int:
-    """Return the length of a beat in ticks."""
-    return int(pulse_beats(meter) * TICKS)
-
-
 def as_places(ticks: Sequence[int]) -> tuple[Fraction, ...]:
     """Return ticks as quarters."""
     return tuple(Fraction(tick, TICKS) for tick in ticks)

@@ -19,7 +19,6 @@ from transcribe.training.sheet import CLIP_S, drawn_instrument, write_sheet
 Batch = dict[str, NDArray[Any]]
 
 ACOUSTIC = ("nylon", "steel", "archtop", "gm-24", "gm-25")  # recorded by a microphone or meant to sound so
-MODAL_SHARE = 0.5  # of every batch is played on the string model
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,6 @@ from xml.etree import ElementTree
 SVG = "{http://www.w3.org/2000/svg}"
 ROLES = {"title": "H1", "heading": "H2", "system": "Figure", "diagrams": "Figure", "words": "P", "sign": "P"}
 CONTINUED = "more"  # a later line of the paragraph before it
-OUTLINED = ("title", "heading")
 MUSIC = "Music"
 
 

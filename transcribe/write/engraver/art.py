@@ -14,7 +14,7 @@ from transcribe.write.engraver.plan import MIDDLE_LINE, STEPS, BarPlan, Cell, He
 
 DURATIONS = {"whole": "w", "half": "h", "quarter": "q", "eighth": "8", "16th": "16", "32nd": "32"}
 KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")  # 7 flats to 7 sharps
-FULL, SMALL, TINY = 39.0, 25.0, 18.0  # glyph sizes; 39 makes a staff space 10 units high
+FULL, SMALL = 39.0, 25.0  # glyph sizes; 39 makes a staff space 10 units high
 REST_LINE = 4  # two voices: steps over or under the middle line
 REST_CLEAR = 5  # steps between a rest's middle and a head of the other voice
 BLACK_HALF = 5.96  # half the width of a black head

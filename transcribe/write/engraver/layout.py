@@ -22,7 +22,6 @@ from transcribe.write.engraver.tab_marks import SLIDE_RUN, WAVE_LEAST
 
 PADS = {"notation": 3.5, "tab": 4.0}
 SLIDE_ROOM = 11.0  # least length of a slide's line between two heads, with its air
-SLUR_ROOM = 4.0
 FLAG_REACH = 12.5
 AFTER_CLEF = 6.0
 Rows = Mapping[RowName, tuple[RowText, ...]]
