@@ -69,10 +69,9 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
         lines.append(f"| {name} | {' | '.join(cells)} |")
     lines += [
         "",
-        "It invents notes where a hand damps or brushes strings, and misses soft basses under a chord; its",
-        "",
+        "These are the maps by themselves; in a draft, onsets are weighed once more before they are notes",
+        "(`python -m transcribe.training.learn_begins`).",
     ]
-    lines[-2] += " onsets are weighed again before they are notes (`python -m transcribe.training.calibrate`)."
     return "\n".join(lines)
 
 

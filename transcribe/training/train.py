@@ -75,7 +75,7 @@ def train(
     Raises ReadError when the checkpoint to resume from is of another network.
     """
     from transcribe.training import checkpoint
-    from transcribe.training.cards import heard_batches, share_the_work
+    from transcribe.training.graphics_cards import heard_batches, share_the_work
 
     out.mkdir(parents=True, exist_ok=True)
     share_the_work(cards)

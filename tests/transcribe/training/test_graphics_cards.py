@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from transcribe.errors import ReadError
-from transcribe.training.cards import heard_batches, share_the_work
+from transcribe.training.graphics_cards import heard_batches, share_the_work
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
 from transcribe.training.rehearsal import Players, batch_of, hearing
 
