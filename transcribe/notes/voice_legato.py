@@ -15,6 +15,8 @@ from transcribe.notes.voices import Voice
 SLOWEST_S = 0.08  # a legato note begins this soon after the one it comes from ends
 LEAST, WIDEST = 0.5, 7.5  # semitones between the two
 SLIDE_FRAMES = (3, 13)  # so long frets between the two are heard on the way: less is the blur of a step, more a bend
+NO_WAY_COST = 100.0  # semitones, more than any way costs
+UNHEARD_COST = 4.0  # semitones a way without frets heard on it counts as longer
 TAIL_FRAMES = 16
 UNHELD_S = 0.08  # a bend is held longer than this before a finger slides on
 EVEN = 0.5  # likelihood above which a finger began a note
@@ -35,29 +37,64 @@ class Begun:
 def how_begun(voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[float] | None = None) -> tuple[Begun, ...]:
     """Return how each voice begins; ``lines`` holds their pitches, one line a voice.
 
-    ``finger`` tells how likely the fretting hand alone began each, 0 to 1; without it, what the maps say stands.
+    ``finger`` tells how likely the fretting hand alone began each, 0 to 1; without it, what the maps say stands. No
+    voice goes on in two others: where several begin at once, the hands go the shortest way together.
     """
-    return tuple(_begun(k, voices, lines, finger) for k in range(len(voices)))
+    picked = [v.begin == "picked" if finger is None else finger[k] < EVEN for k, v in enumerate(voices)]
+    ways = {k: _ways(k, voices, lines, picked[k]) for k, voice in enumerate(voices) if voice.begin != "unknown"}
+    chosen = _apart(ways)
+    found = []
+    for k, voice in enumerate(voices):
+        way = chosen.get(k)
+        if way is None:
+            found.append(Begun("unknown" if voice.begin == "unknown" else "picked"))
+        elif way.slid:
+            found.append(Begun("picked" if picked[k] else "slide", way.source))
+        else:
+            rises = float(lines[k].midi[0]) > float(lines[way.source].midi[-1])
+            found.append(Begun("hammer-on" if rises else "pull-off", way.source))
+    return tuple(found)
 
 
-def _begun(k: int, voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[float] | None) -> Begun:
-    voice, start = voices[k], float(lines[k].midi[0])
-    if voice.begin == "unknown":
-        return Begun("unknown")
-    picked = voice.begin == "picked" if finger is None else finger[k] < EVEN
-    near = []
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A voice another may come from, what that costs, and whether frets were heard on the way."""
+
+    source: int
+    cost: float
+    slid: bool
+
+
+def _ways(k: int, voices: tuple[Voice, ...], lines: list[Line], picked: bool) -> list[_Way]:
+    start, found = float(lines[k].midi[0]), []
     for j, other in enumerate(voices):
         apart_s = abs(lines[k].start_s - lines[j].end_s)
+        if j == k or other.first >= voices[k].first or apart_s > SLOWEST_S:
+            continue
+        slid = _passes_frets(lines[j], _home(lines[j]), start)
         away = abs(start - float(lines[j].midi[-1]))
-        if j != k and other.first < voice.first and apart_s <= SLOWEST_S and away <= WIDEST:
-            near.append((apart_s, j, away > LEAST))
-    slid = [j for _, j, _ in sorted(near) if _passes_frets(lines[j], _home(lines[j]), start)]
-    if slid:
-        return Begun("picked" if picked else "slide", slid[0])
-    stepped = [j for _, j, apart in sorted(near) if apart]
-    if picked or not stepped:
-        return Begun("picked")
-    return Begun("hammer-on" if start > float(lines[stepped[0]].midi[-1]) else "pull-off", stepped[0])
+        if away <= WIDEST and (slid or (away > LEAST and not picked)):
+            travelled = abs(start - _home(lines[j]))
+            found.append(_Way(j, travelled + apart_s / SLOWEST_S + (0.0 if slid else UNHEARD_COST), slid))
+    return found
+
+
+def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
+    """The cheapest way for each voice so that as many as can have one, and no two the same."""
+    from scipy.optimize import linear_sum_assignment
+
+    wanting = [k for k, mine in ways.items() if mine]
+    sources = sorted({way.source for k in wanting for way in ways[k]})
+    cost = np.full((len(wanting), len(sources) + len(wanting)), NO_WAY_COST)
+    for row, k in enumerate(wanting):
+        for way in ways[k]:
+            cost[row, sources.index(way.source)] = way.cost
+    found = {}
+    for k, column in zip(wanting, linear_sum_assignment(cost)[1].tolist(), strict=True):
+        chosen = [way for way in ways[k] if column < len(sources) and way.source == sources[column]]
+        if chosen:
+            found[k] = chosen[0]
+    return found
 
 
 def _home(line: Line) -> float:

@@ -83,3 +83,12 @@ def test_a_finger_cannot_reach_an_octave_or_wait():
 def test_what_was_picked_or_cut_stays_so():
     assert how_begun(*pair(HELD, [62.0] * 20, begin="picked"))[1] == Begun("picked")
     assert how_begun(*pair(HELD, [62.0] * 20, begin="unknown"))[1] == Begun("unknown")
+
+
+def test_two_strings_that_slide_together_keep_apart():
+    """A minor third slid up a tone: the voice that ends nearest in time to the upper goal is the lower string's."""
+    low = pair([61.0] * 29 + [62.0] * 4, [66.0] * 20)
+    high = pair([64.0] * 28 + [65.0] * 4, [63.0] * 20)
+    voices = (low[0][0], high[0][0], low[0][1], high[0][1])
+    lines = [low[1][0], high[1][0], low[1][1], high[1][1]]
+    assert how_begun(voices, lines)[2:] == (Begun("slide", 1), Begun("slide", 0))
