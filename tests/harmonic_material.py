@@ -21,6 +21,7 @@ from transcribe.audio.recording import Recording
 from transcribe.document.model import TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.training.guitars import GUITARS
+from transcribe.training.harmonic_zones import touched
 from transcribe.training.lick import Lick, step
 from transcribe.training.note_bank import RATE_HZ, Bank
 from transcribe.training.perform import Performance, perform
@@ -68,8 +69,8 @@ def harmonic_takes(
     performance = perform(lick)
     for guitar in guitars_of(part, bank) if guitars is None else guitars:
         sound, fades = _sound(performance, guitar, bank)
-        for k, (_, fret, touched) in enumerate(bells):
-            if touched:
+        for k, (_, fret, is_touched) in enumerate(bells):
+            if is_touched:
                 _touch(sound, performance, k, PARTIAL[fret])
         written = document_from_json(
             take_document(
@@ -92,15 +93,6 @@ def harmonic_takes(
             name = f"{lick.name}.{guitar}.{condition}"
             heard = recorded(sound, condition, seed=seed_of(name))
             yield Take(name, "single", guitar, condition, Recording(heard, RATE_HZ), reference)
-
-
-def touched(sound: NDArray[np.floating], open_hz: float, partial: int, rate_hz: int) -> NDArray[np.float64]:
-    """Return the sound of an open string touched where only every ``partial``-th partial has a node, shape as given."""
-    size = 2 * sound.size
-    hz = np.fft.rfftfreq(size, 1 / rate_hz)
-    late = np.arange(partial) / (partial * open_hz)
-    passed = np.exp(-2j * np.pi * hz[:, None] * late).mean(axis=1)
-    return np.asarray(np.fft.irfft(np.fft.rfft(sound, size) * passed, size)[: sound.size])
 
 
 def _touch(sound: NDArray[np.float32], performance: Performance, k: int, partial: int) -> None:

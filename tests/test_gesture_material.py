@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from tests.benchmark_gestures import measured
-from tests.harmonic_material import BELLS, PARTIAL, RISES, harmonic_takes, touched
+from tests.harmonic_material import BELLS, PARTIAL, RISES, harmonic_takes
 from tests.muted_material import RIFFS, muted_takes
 from transcribe.notes.hear import Heard
+from transcribe.training.harmonic_zones import touched
 
 RATE_HZ = 22050
 

@@ -26,6 +26,7 @@ from transcribe.settings import NoteSettings, Settings
 from transcribe.training.convert_crepe import write_whole
 from transcribe.training.fit_odds import Reliability, Shape, doubt_threshold, fitted, reliability, told_by_others
 from transcribe.training.ground_shapes import ATTACK_LINE, ATTACK_SEVERAL, LINE, LINE_ALONE, SEVERAL
+from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import Bank, read_bank
 from transcribe.training.weighed_takes import Row, heard_by_each_path, keep_all, made_takes, rows_of, takes_in
 
@@ -152,7 +153,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--card", type=Path, help="card to tell in how far the confidences can be believed")
     chosen = parser.parse_args(words)
     try:
-        bank = None if chosen.bank is None else read_bank(chosen.bank)
+        bank = None if chosen.bank is None else with_harmonics(read_bank(chosen.bank))
         rows = gathered(chosen.takes, bank, clips=chosen.clips)
         judge = gathered(chosen.judge, bank, clips=chosen.clips // 2, held_out=True)
         write_learned(rows, judge, out=chosen.out, card=chosen.card)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from transcribe.training.lines_played import bent, wave
+from transcribe.training.lines_played import NODES, bent, wave
 from transcribe.training.touches import HIGHEST_FRET, STANDARD_OPEN, Mute, Touch
 
 Grip = dict[int, int]  # string (0 is string 1) to fret
@@ -31,6 +31,7 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
     grip, now_s, count = drawn_grip(rng), start_s, 0
     change = int(rng.choice([4, 8, 8, 16]))
     pattern = rng.integers(0, 6, int(rng.choice(PATTERN_LENGTH)))
+    bells = rng.random() < 0.04
     damped = bool(rng.random() < 0.15)
     palm = bool(rng.random() < 0.12)
     while now_s < end_s:
@@ -49,11 +50,22 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
             bass = strings[(count // 2) % 2 if len(strings) > 3 else 0]
             picked = [bass] if count % 2 else [bass, *rng.choice(strings[1:], min(2, len(strings) - 1), replace=False)]
             touches += [_plucked(rng, int(s), grip[int(s)], now_s + abs(rng.normal(0, 0.006)), ring_s) for s in picked]
-        if touches and rng.random() < 0.05:
+        if touches and not bells and rng.random() < 0.05:
             touches += _ornament(rng, touches[-1], eighth_s)
         now_s += eighth_s * float(rng.choice([1, 1, 1, 2]))
         count += 1
-    return touches
+    return _touched(touches, rng) if bells else touches
+
+
+def _touched(touches: list[Touch], rng: np.random.Generator) -> list[Touch]:
+    """The same strings as natural harmonics over one node after another."""
+    node, partial = NODES[int(rng.integers(3))]
+    found = []
+    for touch in touches:
+        if rng.random() < 0.1:
+            node, partial = NODES[int(rng.integers(3))]
+        found.append(replace(touch, fret=node, harmonic=partial) if touch.mute == "none" else touch)
+    return found
 
 
 def drawn_grip(rng: np.random.Generator) -> Grip:
@@ -128,6 +140,8 @@ def _ornament(rng: np.random.Generator, touch: Touch, eighth_s: float) -> list[T
 
 def double_stops(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch]:
     """Return two notes at a time: thirds, fourths, sixths, octaves; slid, hammered, shaken, picked again."""
+    if rng.random() < 0.2:
+        return octaves(rng, start_s, end_s)
     beat_s = 60.0 / float(rng.uniform(60, 180))
     skip = int(rng.choice([1, 1, 1, 2, 3]))
     upper, fret, now_s, touches = int(rng.integers(0, 6 - skip)), int(rng.integers(0, 16)), start_s, []
@@ -154,6 +168,34 @@ def double_stops(rng: np.random.Generator, start_s: float, end_s: float) -> list
         elif rng.random() < 0.15:
             pair += _ornament(rng, pair[int(rng.integers(2))], length_s)
         touches += pair
+        now_s += length_s
+    return touches
+
+
+def octaves(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch]:
+    """Return a melody in octaves struck with one stroke: the strings between and around them sound dead."""
+    beat_s = 60.0 / float(rng.uniform(70, 180))
+    dead, held, slide = float(rng.choice([0.0, 0.4, 0.9])), float(rng.choice([0.5, 0.8, 1.0])), 0.4 * rng.random()
+    lower, fret, now_s, touches = int(rng.integers(2, 6)), int(rng.integers(1, 14)), start_s, []
+    while now_s < end_s:
+        length_s = max(0.09, beat_s * float(rng.choice([0.25, 0.5, 0.5, 0.5, 1.0, 1.0])))
+        if rng.random() < 0.15:
+            lower = int(np.clip(lower + rng.choice([-1, 1]), 2, 5))
+        fret = int(np.clip(fret + rng.choice([-5, -3, -2, -1, 0, 0, 1, 2, 3, 5]), 1, 16))
+        upper = lower - (3 if lower == 5 and rng.random() < 0.2 else 2)
+        places = {lower: fret, upper: fret + STANDARD_OPEN[lower] + 12 - STANDARD_OPEN[upper]}
+        if not 0 <= places[upper] <= HIGHEST_FRET:
+            continue
+        step_s = float(np.exp(rng.uniform(np.log(0.001), np.log(0.015))))
+        pair = [_plucked(rng, s, f, now_s + step_s * (lower - s), length_s * held) for s, f in places.items()]
+        between = [s for s in range(upper, lower) if s != upper and rng.random() < dead]
+        for s in between:
+            scratch = _plucked(rng, s, fret, now_s + step_s * (lower - s), 0.08)
+            touches.append(replace(scratch, mute="dead", is_note=False, level_db=scratch.level_db - 6.0))
+        touches += pair
+        if rng.random() < slide:
+            now_s += length_s
+            touches += _slid_on(rng, pair, now_s, length_s)
         now_s += length_s
     return touches
 

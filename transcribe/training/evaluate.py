@@ -23,6 +23,7 @@ from transcribe.evaluate.matching import match_notes
 from transcribe.evidence.network import voice_maps
 from transcribe.notes.note import Note
 from transcribe.notes.voices import Voice, find_voices
+from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Batch, Players, batch_of, guitars_of, hearing
 from transcribe.training.sheet import TICK
@@ -122,7 +123,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--json", type=Path, help="also write the figures here")
     chosen = parser.parse_args(words)
     try:
-        bank = read_bank(chosen.bank)
+        bank = with_harmonics(read_bank(chosen.bank))
         weights = None if chosen.weights is None else chosen.weights.read_bytes()
         found = figures(bank, clips=chosen.clips, known=chosen.known, weights=weights)
         if chosen.json is not None:

@@ -24,6 +24,7 @@ from transcribe.evidence.network import voice_maps
 from transcribe.notes.begins import Begin, begin_features, possible_begins
 from transcribe.notes.echoes import delay_s
 from transcribe.settings import NoteSettings
+from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Players, batch_of, guitars_of, hearing
 from transcribe.training.sheet import EVENT_FIELDS, TICK
@@ -197,7 +198,7 @@ def _gathered(chosen: argparse.Namespace) -> dict[str, NDArray[Any]]:
         with np.load(chosen.keep) as file:
             return {name: file[name] for name in file.files}
     weights = None if chosen.weights is None else chosen.weights.read_bytes()
-    each = list(examples(read_bank(chosen.bank), clips=chosen.clips, weights=weights))
+    each = list(examples(with_harmonics(read_bank(chosen.bank)), clips=chosen.clips, weights=weights))
     parts: dict[str, NDArray[Any]] = {
         "features": np.concatenate([features for features, _, _ in each]),
         "truth": np.concatenate([truth for _, truth, _ in each]),

@@ -18,6 +18,7 @@ SCALES = (
     tuple(range(12)),
 )
 VALUES = (0.25, 1 / 3, 0.5, 0.5, 0.5, 0.75, 1.0, 1.0, 1.5, 2.0)  # beats
+NODES = ((12, 2), (7, 3), (5, 4), (4, 5))  # fret a finger touches, and every which partial it leaves
 BENDS = (0.25, 0.5, 1.0, 1.0, 2.0, 2.0, 2.0, 3.0)  # semitones above the fret
 
 
@@ -54,7 +55,7 @@ def drawn_manner(rng: np.random.Generator) -> Manner:
         vibrato=share(0.7),
         palm=1.0 if rng.random() < 0.08 else share(0.2),
         dead=share(0.12),
-        harmonic=1.0 if rng.random() < 0.06 else share(0.08),
+        harmonic=1.0 if rng.random() < 0.09 else share(0.12),
         repeat=share(0.5),
         held=held,
         rings=bool(rng.random() < 0.25),
@@ -119,8 +120,9 @@ def _phrase(
     if dice < manner.dead + manner.palm:
         return [replace(touch, mute="palm")]
     if rng.random() < manner.harmonic:
-        node, partial = [(12, 2), (7, 3), (5, 4)][int(rng.choice(3, p=[0.6, 0.25, 0.15]))]
-        return [replace(touch, fret=node, harmonic=partial, until_s=touch.at_s + length_s * 1.5)]
+        node, partial = NODES[int(rng.choice(len(NODES), p=[0.5, 0.25, 0.17, 0.08]))]
+        until_s = touch.at_s + length_s * float(rng.uniform(1.0, 4.0))
+        return [replace(touch, fret=node, harmonic=partial, until_s=until_s)]
     if fret >= 2 and rng.random() < manner.bend:
         return [bent(touch, rng)]
     if rng.random() < manner.vibrato and fret > 0 and length_s > 0.25:

@@ -30,6 +30,7 @@ NOISE_WORDS = ("noise", "muted", "release")
 # overdriven programs, which also made the takes in fixtures/) and one acoustic with steel strings.
 HELD_OUT = ("solidbody", "steel", "gm-27", "gm-29")
 PALM_GUITAR = "gm-28"  # General MIDI program 29: muted guitar
+TOUCHED = "/"  # in the name of a guitar's harmonics, before the number of the partial; no folder's name holds it
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,8 @@ class Bank:
             raise ReadError("a note bank holds no sound, or is cut short", "Build it again with note_bank.")
 
     def zones(self, names: Iterable[str]) -> Bank:
-        """Return the table of some guitars alone (their samples stay shared); noises always stay."""
-        wanted = [k for k, name in enumerate(self.guitars) if name in set(names)]
+        """Return the table of some guitars and their harmonics (samples stay shared); noises always stay."""
+        wanted = [k for k, name in enumerate(self.guitars) if name.split(TOUCHED)[0] in set(names)]
         keep = np.isin(self.guitar, wanted) | (self.midi == 0)
         return Bank(
             self.samples,
@@ -75,7 +76,7 @@ class Bank:
     @property
     def playable(self) -> tuple[str, ...]:
         """Names of the guitars that have notes in the table."""
-        return tuple(self.guitars[k] for k in np.unique(self.guitar[self.midi > 0]))
+        return tuple(self.guitars[k] for k in np.unique(self.guitar[self.midi > 0]) if TOUCHED not in self.guitars[k])
 
 
 def joined(zones: Sequence[Zone]) -> Bank:

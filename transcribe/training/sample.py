@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from transcribe.errors import TakesheetError, WriteError
+from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.music import STYLES
 from transcribe.training.note_bank import RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import batch_of, hearing
@@ -61,7 +62,7 @@ def main(words: Sequence[str] | None = None) -> int:
     chosen = parser.parse_args(words)
     try:
         made = write_samples(
-            read_bank(chosen.bank), chosen.out, clips=chosen.clips, seed=chosen.seed, style=chosen.style
+            with_harmonics(read_bank(chosen.bank)), chosen.out, clips=chosen.clips, seed=chosen.seed, style=chosen.style
         )
     except TakesheetError as error:
         print(error, file=sys.stderr)

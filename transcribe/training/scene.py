@@ -107,12 +107,17 @@ def equaliser(scene: dict[str, Array]) -> Array:
 
 
 def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
-    """Return the sound through a soft clip at twice the rate and a loudspeaker; clean where the drive is 0."""
+    """Return the sound through a clip, soft to hard, at twice the rate and a loudspeaker; clean where the drive is 0."""
     clean = clip_of(re, im)
+    ratio = scene["tight_hz"][:, None] / np.maximum(HZ, 1.0)
+    tight = 1.0 / ops.sqrt(1 + ratio**2)
+    re, im = re * tight, im * tight
     twice = ops.irfft((ops.pad(re, [[0, 0], [0, FFT // 2]]), ops.pad(im, [[0, 0], [0, FFT // 2]])), fft_length=2 * FFT)
     size = ops.sqrt(ops.mean(twice**2, axis=1, keepdims=True)) + 1e-5
     lean = scene["lean"][:, None]
-    pushed = ops.tanh(scene["drive"][:, None] * twice / (2 * size) + lean) - ops.tanh(lean)
+    loud, hard = scene["drive"][:, None] * twice / (2 * size) + lean, scene["hard"][:, None]
+    at_rest = (1 - hard) * ops.tanh(lean) + hard * lean
+    pushed = (1 - hard) * ops.tanh(loud) + hard * ops.clip(loud, -1.0, 1.0) - at_rest
     out_re, out_im = ops.rfft(pushed, fft_length=2 * FFT)
     half = FFT // 2 + 1
     cabinet = 1.0 / ops.sqrt(1 + (HZ / scene["cabinet_hz"][:, None]) ** 8)

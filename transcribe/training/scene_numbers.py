@@ -30,7 +30,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         [rng.uniform(88, 112), rng.uniform(180, 222), rng.uniform(230, 420), *np.exp(rng.uniform(6.0, 7.3, 3))]
     )
     partials = np.concatenate([440 * 2 ** ((np.array(open_midi) - 69) / 12) * n for n in range(1, 5)])
-    driven = electric and rng.random() < 0.4
+    driven = electric and rng.random() < 0.5
     phone = rng.random() < 0.15
     made = {
         "grain": rng.integers(0, GRAINS, 4),
@@ -49,7 +49,9 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "tilt_db": rng.normal(0, 1.5),
         "high_pass_hz": log(150, 420) if phone else log(20, 90),
         "low_pass_hz": log(3200, 8000) if phone else log(3500, 11000),
-        "drive": log(0.7, 14) if driven else 0.0,
+        "drive": log(0.7, 30) if driven else 0.0,
+        "tight_hz": sometimes(0.6, log(30, 700)) if driven else 0.0,  # basses are taken out before the distortion
+        "hard": sometimes(0.5, rng.uniform(0, 1)) if driven else 0.0,  # share of a clip with corners
         "lean": rng.uniform(-0.25, 0.25),
         "cabinet_hz": log(3000, 6000) if driven else 20000.0,
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),

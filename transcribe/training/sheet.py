@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank
+from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, TOUCHED, Bank
 from transcribe.training.touches import Passage, Touch
 
 Floats = NDArray[np.float32]
@@ -233,6 +233,8 @@ def _zone(bank: Bank, guitar: str, midi: float, touch: Touch, rng: np.random.Gen
     """Choose one of the recorded notes nearest in pitch."""
     if touch.mute == "palm" and PALM_GUITAR in bank.playable and rng.random() < 0.4:
         guitar = PALM_GUITAR
+    if touch.harmonic and f"{guitar}{TOUCHED}{touch.harmonic}" in bank.guitars:
+        guitar = f"{guitar}{TOUCHED}{touch.harmonic}"
     mine = np.flatnonzero((bank.guitar == bank.guitars.index(guitar)) & (bank.midi > 0))
     away = np.abs(bank.midi[mine] - midi)
     near = mine[away <= away.min() + (1.2 if rng.random() < 0.3 else 0.2)]

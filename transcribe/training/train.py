@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from transcribe.errors import TakesheetError
+from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, Bank, read_bank
 from transcribe.training.rehearsal import BatchMaker, Players, guitars_of
 
@@ -132,7 +133,7 @@ def main(words: Sequence[str] | None = None) -> int:
     chosen = parser.parse_args(words)
     try:
         train(
-            read_bank(chosen.bank),
+            with_harmonics(read_bank(chosen.bank)),
             chosen.out,
             minutes=chosen.minutes,
             clips=chosen.clips,

@@ -21,6 +21,8 @@ Array = Any  # of the backend
 TICK_S = TICK / RATE_HZ
 HIGHEST_HZ = 0.47 * RATE_HZ
 STOP_NOISE_S = 0.012
+UNDER_FINGER = 0.4  # of a partial a touching finger stops, at the pick
+UNDER_FINGER_RATE = 170.0  # a second: such a partial falls by 60 dB in 40 ms
 QUIETEST_DB = -33.0  # a string this far under the clip's loudest is no longer told
 
 
@@ -93,13 +95,15 @@ def modal(rows: Rows, guitar: Array, chance: Array) -> Array:
         order = ops.cast(n, "float32")
         stretched = order * ops.sqrt(1.0 + get["stretch"] * order * order)
         hz = f * stretched
+        # partials a touching finger has no node for are gone within a few periods
         kept = ops.cast(ops.mod(order, ops.maximum(get["harmonic"], 1.0)) < 0.5, "float32")
         at_pickup = ops.where(get["heard"] > 0, ops.sin(np.pi * order * get["heard"]), 1.0)
         plucked = ops.sin(np.pi * order * get["where"]) * order ** (bright - 1.0) * at_pickup
         touched = 0.6 * ops.exp(-order / 5.0) * order ** (bright - 0.5)
-        size = ops.where(get["soft"] > 0, touched, plucked) * kept * get["level"]
+        size = ops.where(get["soft"] > 0, touched, plucked) * (kept + (1 - kept) * UNDER_FINGER) * get["level"]
         size = size * ops.cast(hz < HIGHEST_HZ, "float32") * ops.exp(uneven * (chance[:, n, 0][:, None, None] - 0.5))
         rate = get["decay"] * (1.0 + 0.6 * (hz / damping_hz) ** 1.6) + get["extra"] * (1.0 + 0.03 * order)
+        rate = rate + (1 - kept) * UNDER_FINGER_RATE
         stop_rate = get["damp"] * (1.0 + 0.05 * order)
         beat = ops.cos(2 * np.pi * beat_hz * (0.5 + chance[:, n, 1][:, None, None]) * rows.since)
 

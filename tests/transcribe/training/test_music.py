@@ -5,8 +5,9 @@ import itertools
 import numpy as np
 import pytest
 
+from transcribe.training.chords_played import octaves
 from transcribe.training.music import STYLES, passage
-from transcribe.training.touches import Touch, without_overlaps
+from transcribe.training.touches import STANDARD_OPEN, Touch, without_overlaps
 
 
 @pytest.mark.parametrize("style", STYLES)
@@ -57,3 +58,15 @@ def test_a_joined_touch_follows_without_a_gap():
     pair = [Touch(2, 5, 0.1, 0.4), Touch(2, 7, 0.5, 0.9, attack="hammered")]
     first, second = without_overlaps(pair, rng, 2.0)
     assert first.until_s == second.at_s
+
+
+def test_octaves_are_octaves_and_what_lies_between_sounds_dead():
+    for seed in range(20):
+        played = octaves(np.random.default_rng(seed), 0.0, 4.0)
+        notes = [t for t in played if t.is_note and t.attack == "picked"]
+        for lower, upper in zip(notes[::2], notes[1::2], strict=True):
+            pitches = [STANDARD_OPEN[t.string] + t.fret for t in (lower, upper)]
+            assert pitches[1] - pitches[0] == 12
+            assert abs(upper.fret - lower.fret) <= 3, "one hand reaches both"
+            assert upper.at_s - lower.at_s < 0.05, "one stroke"
+        assert all(t.mute == "dead" for t in played if not t.is_note)

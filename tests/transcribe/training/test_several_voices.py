@@ -109,6 +109,30 @@ def test_maps_tell_the_note_where_it_sounds():
     assert maps[frame - 5, :, HELD].max() == 0
 
 
+@pytest.mark.parametrize("hard", [0.0, 1.0])
+def test_a_distortion_leaves_silence_silent_and_flattens_what_is_loud(hard):
+    from keras import ops
+
+    from transcribe.training.scene import driven, spectrum
+    from transcribe.training.scene_numbers import draw
+    from transcribe.training.sheet import CLIP_SAMPLES
+
+    made = draw(np.random.default_rng(1), STANDARD_OPEN) | {
+        "drive": np.float32(20.0),
+        "hard": np.float32(hard),
+        "lean": np.float32(0.2),
+        "tight_hz": np.float32(0.0),
+        "cabinet_hz": np.float32(20000.0),
+    }
+    t = np.arange(CLIP_SAMPLES) / RATE_HZ
+    tone = np.where(t < 2.0, np.sin(2 * np.pi * 110 * t) * np.exp(-t), 0.0).astype(np.float32)
+    scene = {name: ops.convert_to_tensor(value[None]) for name, value in made.items()}
+    sound = np.asarray(driven(*spectrum(ops.convert_to_tensor(tone[None])), scene))[0]
+    assert np.abs(sound[int(2.2 * RATE_HZ) :]).max() < 0.02
+    early, late = (np.abs(sound[int(at * RATE_HZ) :][: RATE_HZ // 5]).max() for at in (0.2, 1.5))
+    assert late > 0.8 * early, "what died by 11 dB sounds on almost as loud"
+
+
 def test_the_training_view_is_the_one_at_run_time():
     players = Players(tone_bank(), ("tone",))
     batch = batch_of(players, 5, 0, clips=2, modal_clips=1)
