@@ -107,7 +107,7 @@ def equaliser(scene: dict[str, Array]) -> Array:
 
 
 def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
-    """Return the sound through a clip, soft to hard, at twice the rate and a loudspeaker; clean where the drive is 0."""
+    """Return the sound through a clip, soft to hard, and a loudspeaker; clean where the drive is 0."""
     clean = clip_of(re, im)
     ratio = scene["tight_hz"][:, None] / np.maximum(HZ, 1.0)
     tight = 1.0 / ops.sqrt(1 + ratio**2)
