@@ -21,7 +21,7 @@ from fingering.plucking import strokes_for
 from fingering.shape_spans import shape_spans
 from fingering.solution import Doubt, Fingering
 
-NOT_PROVED = "so much rings here that not every way was tried: from here on not proved the cheapest"
+NOT_PROVED = "so much rings here that not every way was tried: from here on there may be an easier one"
 RING_CUT_DOUBT = 0.3  # cutting more than this share of a note is worth a word; a choice of ours
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fingering.solution import Fingering
+from transcribe.document.analyse import HARMONY
 from transcribe.document.model import TakeDocument, TakeNote
 
 MOST_DOUBTS = 8
 IN_TUNE_CENTS = 1.0
+SETTLED_BY = {HARMONY: "; --key settles it"}  # said in the terminal alone: a sheet of paper has no options
 NOTE_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
@@ -32,7 +34,7 @@ def summary(document: TakeDocument) -> str:
         places = {take.id: _place(take) for take in document.notes}
         lines.append("look first at:")
         lines += [
-            f"  {places[doubt.note]}: {doubt.why}" if doubt.note in places else f"  the take: {doubt.why}"
+            f"  {places.get(doubt.note or '', 'the take')}: {doubt.why}{SETTLED_BY.get(doubt.about or '', '')}"
             for doubt in document.doubts[:MOST_DOUBTS]
         ]
         left = len(document.doubts) - MOST_DOUBTS

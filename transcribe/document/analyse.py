@@ -148,6 +148,6 @@ def _doubts(document: TakeDocument, key: Key, settings: HarmonySettings) -> tupl
     kept = [doubt for doubt in document.doubts if doubt.about != HARMONY]
     if key.source == "given" or key.confidence is None or key.confidence >= settings.sure_of_key:
         return tuple(kept)
-    why = f"the key could also be {key.runner_up}; --key settles it"
+    why = f"the key could also be {key.runner_up}"
     place = sum(1 for doubt in kept if doubt.note is None)
     return (*kept[:place], Doubt(why, about=HARMONY), *kept[place:])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -12,6 +13,7 @@ from transcribe.score.score import Score
 from transcribe.write.sheet_text import plain
 
 CARE = "take care: "  # how a document marks a caution for the hands among its doubts
+OF_THE_COMMAND_LINE = re.compile(r"; --[a-z].*$")  # what drafts of earlier versions named there: no word for paper
 PARTS_OF_BEAT = {
     Fraction(1, 2): "½",
     Fraction(1, 3): "⅓",
@@ -80,7 +82,7 @@ def _remarks(score: Score, whys: Mapping[int, str]) -> tuple[Remark, ...]:
     for k, why in whys.items():
         note = score.doubts[k].note
         order, where = places.get(note, ((-1, Fraction(0)), "")) if note is not None else ((-1, Fraction(0)), "")
-        told.setdefault(where if where else f"\n{k}", (order, []))[1].append(plain(why))
+        told.setdefault(where if where else f"\n{k}", (order, []))[1].append(OF_THE_COMMAND_LINE.sub("", plain(why)))
     found = sorted(told.items(), key=lambda item: item[1][0])
     return tuple(
         Remark(where if not where.startswith("\n") else "", "; ".join(reasons)) for where, (_, reasons) in found

@@ -91,7 +91,7 @@ def test_telling_it_twice_changes_nothing():
 
 def test_a_key_that_is_not_sure_names_the_next_one_as_a_doubt_and_once():
     unsure = analyse(document(60, 67, 62, 69))
-    why = f"the key could also be {unsure.key.runner_up}; --key settles it"
+    why = f"the key could also be {unsure.key.runner_up}"
     assert [doubt.why for doubt in unsure.doubts] == [why]
     assert analyse(unsure).doubts == unsure.doubts
     assert analyse(replace(unsure, key=G)).doubts == ()

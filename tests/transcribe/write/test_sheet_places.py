@@ -60,3 +60,8 @@ def test_a_doubt_about_a_note_that_is_not_written_concerns_the_take():
 def test_beats_are_counted_from_one(meter, beat, words):
     score = build_score(Page(meter=meter).document())
     assert beat_words(Fraction(beat), score) == words
+
+
+def test_words_of_the_command_line_are_not_printed_from_drafts_of_earlier_versions():
+    score = build_score(replace(doubted(), doubts=(Doubt("the key could also be C major; --key settles it"),)))
+    assert [remark.words for remark in doubts_of(score)] == ["The key could also be C major."]

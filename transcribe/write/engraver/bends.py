@@ -18,16 +18,17 @@ from transcribe.write.engraver.measures import (
     BEND_TIP,
     FRET_SIZE,
     LABEL_SIZE,
-    string_y,
 )
 from transcribe.write.engraver.sheet import Sheet
 from transcribe.write.engraver.tab import FretAt, Strings
+from transcribe.write.engraver.tab_rhythm import stems_go_up
 from transcribe.write.fonts import SANS, SERIF
 
 AMOUNTS = {1: "¼", 2: "½", 3: "¾"}
 LABEL_RISE = 2.5  # from the arrow's tip to the label's baseline
 AIR_OVER = 6.0  # from what stands under it to an arrow's tip
 ABOVE_FRET = 6.0  # from a string to where an arrow over its number begins
+ASIDE = 4.0  # from a number or stem to the arrow of a pre-bend beside it
 RELEASE_ROOM = BEND_STEP + 4.0  # from a release's start to the number it comes back to, less that number
 WORDS_AIR = 2.5  # from dashes to words in their way
 AFTER_RELEASE = BEND_STEP + 10.5  # room of each bend made after a release
@@ -52,8 +53,8 @@ def bend_label(cents: float) -> Words:
     return Words(amount(cents), LABEL_SIZE, SERIF)
 
 
-def bend_room(bends: tuple[Bend, ...], fret: Words, fret_number: int) -> float:
-    """Return how far to the right of its slot a note with these bends reaches."""
+def bend_room(bends: tuple[Bend, ...], fret: Words, fret_number: int, aside: float = 0.0) -> float:
+    """Return how far to the right of its slot a note with these bends reaches; ``aside`` as pre_bend_aside tells."""
     right = at = fret.width / 2 + 1.0
     raised = False
     for place, bend in enumerate(bends):
@@ -64,7 +65,7 @@ def bend_room(bends: tuple[Bend, ...], fret: Words, fret_number: int) -> float:
             right = max(right, at)
             continue
         if bend.kind == "pre-bend" and place == 0:
-            at = 0.0
+            at = aside
         else:
             at += BEND_STEP if raised else BEND_RUN
         raised = True
@@ -109,7 +110,7 @@ def _draw_note(fret: FretAt, strings: Strings, frame: Frame, sheet: Sheet, other
         if bend.kind == "release":
             _release(strings, fret, bend, pen)
         elif bend.kind == "pre-bend" and place == 0:
-            _straight(canvas, fret, bend, pen, others)
+            _straight(canvas, fret, bend, pen, others, sheet)
         else:
             _raise(canvas, bend, pen, shift if place == 0 else 0.0, others)
         if bend.kind != "release":
@@ -131,21 +132,34 @@ def _raise(canvas: Canvas, bend: Bend, pen: _Pen, shift: float, others: list[tup
     pen.x, pen.y, pen.raised = *tip, True
 
 
-def _straight(canvas: Canvas, fret: FretAt, bend: Bend, pen: _Pen, others: list[tuple[float, str]]) -> None:
-    """A pre-bend: straight up from over its number; beside it where another string's number is in the way."""
-    slot = fret.head.slot
-    higher = any(
-        head.note.take.placement is not None and string_y(head.note.take.placement.string) < fret.y
-        for cell in slot.cells
-        for head in cell.heads
-    )
-    x = fret.right + 4.0 if higher else fret.x
-    start = fret.y if higher else fret.y - ABOVE_FRET
+def _straight(
+    canvas: Canvas, fret: FretAt, bend: Bend, pen: _Pen, others: list[tuple[float, str]], sheet: Sheet
+) -> None:
+    """A pre-bend: straight up from over its number, or from beside it."""
+    aside = pre_bend_aside(fret.head, fret.right - fret.x, sheet)
+    x = fret.x + aside
+    start = fret.y if aside else fret.y - ABOVE_FRET
     tip = (x, _tip(canvas, x - 6.0, x + 6.0))
     canvas.stroke("bend", f"M{x:.2f} {start:.2f}L{x:.2f} {tip[1] + 6.0:.2f}", [(x, start), (x, tip[1] + 6.0)])
     arrow_head(canvas, tip, up=True)
     _label(canvas, bend, tip, others)
     pen.x, pen.y, pen.raised = *tip, True
+
+
+def pre_bend_aside(head: HeadAt, half: float, sheet: Sheet) -> float:
+    """Return how far to the right of its number, ``half`` of which is given, a pre-bend's arrow stands.
+
+    0 where it stands over the number; beside it where another string's number or a stem of its own is in the way.
+    """
+    assert head.take.placement is not None
+    if not sheet.has_notation and stems_go_up(sheet.plans[head.slot.bar].slots, head.cell):
+        return max(half + ASIDE, bend_label(head.take.note.bends[0].target_cents).width / 2 + ASIDE)
+    higher = any(
+        other.note.take.placement is not None and other.note.take.placement.string < head.take.placement.string
+        for cell in head.slot.cells
+        for other in cell.heads
+    )
+    return half + ASIDE if higher else 0.0
 
 
 def _tip(canvas: Canvas, left: float, right: float) -> float:

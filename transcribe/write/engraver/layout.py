@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from transcribe.write.beams import FLAGS
-from transcribe.write.engraver.bends import bend_label, bend_room, released_words
+from transcribe.write.engraver.bends import bend_label, bend_room, pre_bend_aside, released_words
 from transcribe.write.engraver.breaking import NEARLY_FULL, break_lines
 from transcribe.write.engraver.canvas import Words
 from transcribe.write.engraver.frame import Frame
@@ -24,6 +24,7 @@ PADS = {"notation": 3.5, "tab": 4.0}
 SLIDE_ROOM = 11.0  # least length of a slide's line between two heads, with its air
 FLAG_REACH = 12.5
 AFTER_CLEF = 6.0
+ALONE_FORCE = 1.5  # a short line that stands alone is spaced widely; one after others as the line before it
 Rows = Mapping[RowName, tuple[RowText, ...]]
 
 
@@ -49,15 +50,17 @@ def lay_out(sheet: Sheet, rows: Rows) -> tuple[Frame, ...]:
     prefixes = prefix_width(sheet, is_first=True), prefix_width(sheet, is_first=False)
     width = sheet.options.width
     lines = break_lines(spaces, width - prefixes[0], width - prefixes[1])
-    frames = []
+    frames: list[Frame] = []
+    force = 1.0
     for start, end in lines:
         left = prefixes[0] if start == 0 else prefixes[1]
         room = width - left
         bars = spaces[start:end]
         natural = sum(bar.natural for bar in bars)
         is_last = end == len(spaces)
+        full = force_for(bars, room)
         ragged = is_last and natural < NEARLY_FULL * room
-        force = 1.0 if ragged else force_for(bars, room)
+        force = min(full, max(1.0, force) if frames else ALONE_FORCE) if ragged else full
         frames.append(_frame(sheet, spaces, start, end, left, force))
     return tuple(frames)
 
@@ -156,12 +159,14 @@ def _number_reach(head: HeadAt, words: Words, sheet: Sheet) -> tuple[float, floa
     if head.head.note.tied_from:
         let_down = any(bent.bend.kind == "release" for bent in head.head.note.bent)
         return half + ring, half + ring + (released_words(take.placement.fret).width + 10.0 if let_down else 0.0)
-    right = max(half + ring, bend_room(take.note.bends, words, take.placement.fret))
+    pre_bent = bool(take.note.bends) and take.note.bends[0].kind == "pre-bend"
+    aside = pre_bend_aside(head, half, sheet) if pre_bent else 0.0
+    right = max(half + ring, bend_room(take.note.bends, words, take.placement.fret, aside))
     if take.note.vibrato is not None:
         right = right + WAVE_LEAST + 4.0 if take.note.bends else max(right, WAVE_LEAST + 4.0)
     left = half + ring
-    if take.note.bends and take.note.bends[0].kind == "pre-bend":
-        left = max(left, bend_label(take.note.bends[0].target_cents).width / 2)
+    if pre_bent:
+        left = max(left, bend_label(take.note.bends[0].target_cents).width / 2 - aside)
     return left, right
 
 

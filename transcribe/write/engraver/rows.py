@@ -16,6 +16,7 @@ from transcribe.write.engraver.measures import (
     LABEL_SIZE,
     NUMERAL_SIZE,
     ROW_GAP,
+    ROW_LABEL_SIZE,
     SMALL_SIZE,
 )
 from transcribe.write.engraver.plan import Slot
@@ -191,7 +192,7 @@ def draw_row(
         first = max(canvas.bottom_over(left - AIR, right + AIR, floor) for left, right in spans)
         first = max(first, floor) + ROW_GAP + ASCENT * size
     if label:
-        canvas.words(Words(label, SMALL_SIZE, SERIF_ITALIC), 0.0, first, anchor="start")
+        canvas.words(Words(label, ROW_LABEL_SIZE, SERIF_ITALIC), 0.0, first, anchor="start")
     for text, x in places:
         if text.glyph is not None and glyphs is not None:
             shapes = glyphs[text.glyph]

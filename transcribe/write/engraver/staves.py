@@ -98,10 +98,10 @@ def _tab(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     frets = place_frets(frame, sheet)
     _prefix(canvas, frame, sheet, (TAB_HEIGHT - STAFF_HEIGHT) / 2 if not sheet.has_notation else None)
     draw_frets(frets, strings, sheet)
+    draw_bends(frets, strings, frame, sheet)
     if not sheet.has_notation:
         draw_tab_rhythm(canvas, frame, sheet)
         draw_tuplets(canvas, frame, {}, floor=TAB_HEIGHT, under=True)
-    draw_bends(frets, strings, frame, sheet)
     draw_tab_joins(frets, strings, frame, sheet)
     strings.draw(0.0, frame.width, len(sheet.score.instrument.open_strings_midi))
     draw_vibrato(frets, strings, frame, sheet)

@@ -8,10 +8,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.engraver_boxes import collisions
-from tests.engraver_licks import HARD, shuffled
-from tests.golden.licks import LICKS
+from tests.engraver_licks import HARD, FingeredPage, shuffled
+from tests.golden.licks import LICKS, WAVE
 from tests.strategies_documents import documents
 from transcribe.document.read import read_document
+from transcribe.harmony.key import Key
 from transcribe.score.build import build_score
 from transcribe.write.engraver.engrave import engrave
 from transcribe.write.engraver.options import EXTRA_LINES, EngraveOptions
@@ -116,3 +117,45 @@ def test_any_document_becomes_systems_of_music(document, staves, width):
     systems = systems_of(document, staves=staves, width=width)
     assert systems
     assert all(system.height > 0 for system in systems)
+
+
+@pytest.mark.parametrize("name", ["two voices", "oblique", "bends in two voices"])
+def test_on_a_tab_alone_beams_and_flags_stand_over_the_arrows_of_bends(name):
+    document = bends_in_two_voices() if name == "bends in two voices" else WRITTEN[name]
+    for width in (1030.0, 520.0):
+        for system in systems_of(document, width=width, staves="tab"):
+            arrows = [box for box in system.boxes if box.kind == "bend"]
+            over = [box for box in system.boxes if box.kind in ("beam", "flag")]
+            assert told((one, other) for one in arrows for other in over if one.touches(other)) == []
+
+
+@pytest.mark.parametrize("staves", ["both", "tab", "notation"])
+def test_nothing_collides_where_the_upper_of_two_voices_bends(staves):
+    for width in (1030.0, 520.0):
+        assert_nothing_collides(systems_of(bends_in_two_voices(), width=width, staves=staves, extra_lines=ALL_LINES))
+
+
+def bends_in_two_voices():
+    """Beamed, flagged and lone notes bent over ringing basses, a pre-bend among them, and sixteenths."""
+    page = FingeredPage(bpm=80.0)
+    bass = page.play("1", 6, 5, 1)
+    page.hold(bass, "4")
+    page.at -= 1
+    up, back = ("bend", 200), ("release", 0)
+    page.play("1/2", 2, 8, 3, pushes=(up,))
+    page.play("1/2", 2, 8, 3, pushes=(up, back))
+    page.play("1/4", 2, 8, 3, pushes=(("bend", 100),))
+    page.play("1/4", 1, 5, 1)
+    page.play("1/4", 1, 8, 4, pushes=(up,))
+    page.play("1/4", 2, 5, 1)
+    page.rest("1/2")
+    page.play("1/2", 2, 8, 3, pushes=(up,))
+    page.play("1/2", 3, 7, 3, pushes=(("pre-bend", 200), back))
+    page.rest("1/2")
+    bass = page.play("1", 5, 7, 3)
+    page.hold(bass, "4")
+    page.at -= 1
+    page.play("3/2", 2, 10, 3, pushes=(("pre-bend", 200), back, up))
+    page.play("1/2", 1, 8, 1)
+    page.play("2", 2, 10, 3, pushes=(up,), vibrato=WAVE)
+    return page.document(key=Key("A", "minor"))

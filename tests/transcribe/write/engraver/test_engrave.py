@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from xml.etree import ElementTree
 
@@ -11,14 +12,15 @@ from hypothesis import strategies as st
 
 from tests.engraver_boxes import collisions
 from tests.engraver_licks import HARD
-from tests.golden.licks import LICKS
+from tests.golden.licks import LICKS, Page
 from tests.strategies_documents import documents
 from transcribe.document.model import TakeDocument
 from transcribe.score.build import build_score
 from transcribe.score.score import Score
 from transcribe.write.engraver.engrave import engrave
 from transcribe.write.engraver.options import EXTRA_LINES, EngraveOptions, StaffChoice
-from transcribe.write.engraver.system import Palette, System
+from transcribe.write.engraver.spacing import QUARTER_GAP
+from transcribe.write.engraver.system import SPACE_MM, UNITS_PER_SPACE, Palette, System
 
 DOCUMENTS = {**HARD, **{name: lick for name, (lick, _) in LICKS.items()}}
 STAVES: tuple[StaffChoice, ...] = ("both", "notation", "tab")
@@ -142,3 +144,28 @@ def test_any_document_becomes_a_sheet(document: TakeDocument, staves: StaffChoic
     if staves == "notation":
         drawn = Counter(box.note for system in systems for box in system.boxes if box.kind == "head")
         assert drawn == heads_of(score)
+
+
+@pytest.mark.parametrize("staves", STAVES)
+def test_no_figure_or_word_is_printed_smaller_than_a_player_reads_from_a_stand(staves: StaffChoice) -> None:
+    """A unit is a tenth of a staff space of 1.75 mm; 6 points are common practice as the least for print."""
+    points = SPACE_MM / UNITS_PER_SPACE / 25.4 * 72
+    row_labels = {"finger", "degree"}
+    for name in DOCUMENTS:
+        for system in engrave(score_of(name), EngraveOptions(staves=staves, extra_lines=frozenset(EXTRA_LINES))):
+            for size, words in re.findall(r'<text[^>]*font-size="([\d.]+)"[^>]*>([^<]*)', system.body):
+                assert words in row_labels or float(size) * points > 5.9, (name, words)
+
+
+def test_a_short_line_alone_on_the_page_takes_room_and_a_last_line_is_spaced_like_the_one_before() -> None:
+    page = Page(bpm=90.0)
+    for _ in range(8):
+        page.note("1", 3, 5)
+    (alone,) = engrave(build_score(page.document()), EngraveOptions(width=1030.0))
+    assert alone.places[1].x - alone.places[0].x > 1.3 * QUARTER_GAP
+    for _ in range(44):
+        page.note("1", 3, 5)
+    *_, before, last = engrave(build_score(page.document()), EngraveOptions(width=520.0))
+    steps = [system.places[1].x - system.places[0].x for system in (before, last)]
+    assert abs(steps[0] - steps[1]) < 3.0
+    assert last.width < 0.8 * before.width
