@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from fingering.errors import PassageError
@@ -31,6 +32,7 @@ class Pluck:
     locked_string: int | None = None  # fixed by the person
     locked_fret: int | None = None
     locked_finger: int | None = None
+    beats: Fraction | None = None  # where it is written: beats from a bar line, whole on a beat; None: not known
 
     def __post_init__(self) -> None:
         if not self.onset_s < self.end_s:

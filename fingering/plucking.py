@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -13,6 +14,9 @@ from fingering.passage import Passage
 REST_S = 1.0  # after a pause this long the picking starts afresh; a choice of ours
 CHORD_REST_S = 0.4  # notes struck together this long after the last stroke are struck down; a choice of ours
 FIRST_BASS_STRING = 4  # the thumb plays strings 4 to 6, the fingers 3 to 1: common practice of the classical guitar
+
+# How far the picking hand swings one way, in beats, by the finest part of the beat it plays.
+SWINGS = {1: Fraction(1, 2), 2: Fraction(1, 2), 4: Fraction(1, 4), 8: Fraction(1, 8)}
 
 BY_STRING = {3: "i", 2: "m", 1: "a"}  # a finger a string for what rolls or rings: common practice
 
@@ -26,13 +30,16 @@ def strokes_for(
     """Return a stroke for every pluck: "down", "up", or p, i, m, a; None where the picking hand does nothing.
 
     ``spots`` are (string, fret, finger), string 0 for a note left out. ``picking`` is one of ``PICKING``. Raises
-    FingeringError for another word. All rules are common practice.
+    FingeringError for another word. All rules are common practice. Where the plucks tell their place in the beat,
+    alternate picking goes with it: down on beats and up between, down on every other sixteenth.
     """
     if picking not in PICKING:
         raise FingeringError(f"there is no way of picking called '{picking}'", f"Choose one of: {', '.join(PICKING)}.")
     strokes: _Strokes = {}
     for run in _runs(passage, spots):
         strokes.update(PICKING[picking](run))
+        if picking == "alternate pick":
+            strokes.update(_with_the_beat(passage, run))
     if picking == "fingers":
         strokes.update(_rolled(passage, spots))
     return tuple(strokes.get(index) for index in range(len(passage.plucks)))
@@ -74,6 +81,31 @@ def _runs(passage: Passage, spots: Sequence[tuple[int, int, int]]) -> list[list[
 def _alternate(run: list[_Group]) -> _Strokes:
     """Down and up in turn."""
     return {index: ("down", "up")[at % 2] for at, group in enumerate(run) for index, _ in group}
+
+
+def _with_the_beat(passage: Passage, run: list[_Group]) -> _Strokes:
+    """Down and up as the hand swings with the beat; in turn where the beat is divided by three or not known.
+
+    A chord that opens the run keeps its down-stroke: it has the time for one.
+    """
+    divided: dict[int, set[Fraction]] = {}
+    for group in run:
+        beats = passage.plucks[group[0][0]].beats
+        if beats is not None:
+            divided.setdefault(beats // 1, set()).add(beats % 1)
+    strokes: _Strokes = {}
+    stroke = "up"
+    for at, group in enumerate(run):
+        beats = passage.plucks[group[0][0]].beats
+        step = SWINGS.get(max(place.denominator for place in divided[beats // 1])) if beats is not None else None
+        if len(group) > 1 and at == 0:
+            stroke = "down"
+        elif beats is not None and step is not None:
+            stroke = "up" if beats % 1 // step % 2 else "down"
+        else:
+            stroke = "down" if stroke == "up" else "up"
+        strokes.update({index: stroke for index, _ in group})
+    return strokes
 
 
 def _economy(run: list[_Group]) -> _Strokes:

@@ -16,6 +16,7 @@ from transcribe.listening import HEARD_SHARE, Progress, listen
 from transcribe.notes.note import Doubt
 from transcribe.opening import instrument_of
 from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
+from transcribe.rhythm.quantize import beats_of
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
 
@@ -53,11 +54,12 @@ def draft_take(
     guitars = explanations(
         told.strings, [note.midi for note in heard.notes], board.open_midi, frets=board.frets, capo=board.capo
     )
-    strung = string_and_place(heard.notes, guitars, board, profile=choices.profile)
+    timings = quantize(heard.notes, rhythm, settings.rhythm)
+    strung = string_and_place(heard.notes, guitars, board, profile=choices.profile, beats=beats_of(timings, rhythm))
 
     document = assemble(
         strung.notes,
-        timings=quantize(heard.notes, rhythm, settings.rhythm),
+        timings=timings,
         placements=(),
         doubts=[
             *(Doubt(remark) for remark in told.remarks),

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from fingering.passage import Join, Passage, Pluck
 from transcribe.document.edit import locked_place, tie_heads
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Note
+from transcribe.rhythm.quantize import beats_of
+from transcribe.rhythm.rhythm import Rhythm
 
 # A hammered, pulled or slid note starts where the one before it stops; measured gaps on our made takes stay below this.
 JOIN_GAP_S = 0.12
 
 
-def passage_from_notes(notes: Iterable[Note]) -> Passage:
+def passage_from_notes(notes: Iterable[Note], beats: Mapping[str, Fraction] | None = None) -> Passage:
     """Return the passage to be fingered: what each note needs of a string, and which notes must share one.
 
-    Dead notes keep their guessed pitch; a join that finds no note to follow is dropped rather than invented.
+    ``beats`` tells where notes are written, by id, in beats from a bar line: picking strokes go with it. Dead notes
+    keep their guessed pitch; a join that finds no note to follow is dropped rather than invented.
     """
     ordered = sorted(notes, key=lambda note: (note.onset_s, -note.midi))
     slid_from = {note.slide.to: note.id for note in ordered if note.slide is not None and note.slide.to is not None}
@@ -40,14 +44,16 @@ def passage_from_notes(notes: Iterable[Note]) -> Passage:
                 harmonic=note.harmonic == "natural",
                 artificial=note.harmonic == "artificial",
                 string_weights=note.string_weights,
+                beats=(beats or {}).get(note.id),
             )
         )
     return Passage(tuple(plucks))
 
 
-def passage_from_takes(takes: Sequence[TakeNote]) -> Passage:
+def passage_from_takes(takes: Sequence[TakeNote], rhythm: Rhythm | None = None) -> Passage:
     """Return the passage of a document's notes, each with the string, fret and finger that a person fixed.
 
+    ``rhythm`` is the document's: with it the passage knows where in the beat each note is written.
     Notes tied together are one pluck: it sounds to the end of the last one, and a lock on any of them holds it.
     """
     heads = tie_heads(takes)
@@ -59,7 +65,8 @@ def passage_from_takes(takes: Sequence[TakeNote]) -> Passage:
         told = fixed.setdefault(head, {})
         told.update({name: value for name, value in locked_place(take).items() if value is not None})
     struck = [replace(take.note, offset_s=ends_s[take.id]) for take in takes if heads[take.id] == take.id]
-    passage = passage_from_notes(struck)
+    timings = {take.id: take.timing for take in takes if take.timing is not None}
+    passage = passage_from_notes(struck, beats_of(timings, rhythm) if rhythm is not None else None)
     return Passage(
         tuple(
             replace(

@@ -86,7 +86,7 @@ def find_positions(document: TakeDocument, wishes: Wishes | None = None) -> Posi
     limits = limits_for(changed, wishes, asked)
     takes = [take for take in changed.notes if take.id in asked]
     ways = alternatives(
-        passage_from_takes(takes),
+        passage_from_takes(takes, changed.rhythm),
         fretboard_of(changed),
         profile=profile,
         limits=limits,
@@ -104,7 +104,7 @@ def why_there(document: TakeDocument, note: str, wishes: Wishes | None = None) -
     asked = asked_notes(changed, wishes.bars)
     limits = limits_for(changed, wishes, asked)
     return explain(
-        passage_from_takes([take for take in changed.notes if take.id in asked]),
+        passage_from_takes([take for take in changed.notes if take.id in asked], changed.rhythm),
         fretboard_of(changed),
         profile=profile_named(wishes.profile or _setting(document, "profile", PROFILES, DEFAULT_PROFILE)),
         limits=limits,

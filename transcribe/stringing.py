@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from fingering.cost import Profile
 from fingering.fretboard import Fretboard
@@ -33,13 +34,14 @@ def string_and_place(
     fretboard: Fretboard,
     *,
     profile: Profile | str,
+    beats: Mapping[str, Fraction] | None = None,
 ) -> Stringing:
     """Return the cheapest fingering over all explanations of the sound, its cost weighed against their worth.
 
     A unit of cost is a factor of e of likelihood, as in the fingering's term for the sound. With no explanation the
-    fingering stands alone.
+    fingering stands alone. ``beats`` tells where the notes are written (see ``passage_from_notes``).
     """
-    passage = passage_from_notes(notes)
+    passage = passage_from_notes(notes, beats)
     if not explanations:
         return Stringing(tuple(notes), solve(passage, fretboard, profile=profile))
     tried = []

@@ -1,3 +1,5 @@
+from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -36,6 +38,36 @@ def test_joined_notes_and_notes_left_out_need_no_stroke():
 def test_a_rest_starts_with_a_down_stroke_again():
     plucks = (Pluck("a", 0, 0.2, 60), Pluck("b", 3.0, 3.2, 60))
     assert strokes(Passage(plucks), [3, 3], "alternate pick") == ["down", "down"]
+
+
+def written(text):
+    """Plucks a tenth of a second apart at places in beats."""
+    places = [Fraction(place) for place in text.split()]
+    return Passage(
+        tuple(
+            replace(pluck, beats=place) for pluck, place in zip(line(*[60] * len(places)).plucks, places, strict=True)
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("places", "expected"),
+    [
+        ("0 1 2 3", "DDDD"),  # quarters
+        ("1/2 1 3/2 5/2", "UDUU"),  # eighths between beats go up, wherever the line begins
+        ("0 1/4 1/2 3/4 1", "DUDUD"),
+        ("0 1/2 3/4 1 3/2", "DDUDU"),  # the hand swings twice as fast only in the beat that needs it
+        ("-1/2 0 1/2", "UDU"),  # a pickup
+        ("0 1/3 2/3 1 4/3 5/3 2", "DUDUDUD"),  # triplets in turn
+    ],
+)
+def test_alternate_strokes_go_with_the_beat_where_it_is_known(places, expected):
+    played = strokes(written(places), [3] * len(places.split()), "alternate pick")
+    assert "".join(stroke[0].upper() for stroke in played) == expected
+
+
+def test_the_beat_leaves_other_ways_of_picking_alone():
+    assert strokes(written("1/2 1 2"), [3, 3, 3], "economy pick") == ["down", "up", "down"]
 
 
 def test_economy_keeps_the_direction_onto_the_next_string():

@@ -1,10 +1,13 @@
 """What the solver is told of the notes: which share a string, how far a string is pushed."""
 
+from fractions import Fraction
+
 from fingering import solve
 from fingering.passage import Placement
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend, Note, Slide, Vibrato
 from transcribe.placing import passage_from_notes, passage_from_takes
+from transcribe.rhythm import Meter, Rhythm, Timing
 
 
 def note(name, onset_s, midi, *, end_s=None, **gestures):
@@ -82,3 +85,12 @@ def test_an_artificial_harmonic_is_fretted_an_octave_below_what_sounds():
     assert (64, 59, 55, 50, 45, 40)[place.string - 1] + place.fret == 64
     assert place.fret > 0
     assert place.touch_fret == place.fret + 12
+
+
+def test_the_passage_knows_where_in_the_beat_notes_are_written():
+    rhythm = Rhythm(100.0, Meter(4, 4), 1.0, pickup_beats=Fraction(3, 2))
+    before = TakeNote(note("a", 0.4, 64), timing=Timing(0, Fraction(1), Fraction(1, 2)))
+    after = TakeNote(note("b", 1.0, 64), timing=Timing(1, Fraction(0), Fraction(1)))
+    heads = passage_from_takes([before, after], rhythm).plucks
+    assert [pluck.beats for pluck in heads] == [Fraction(-1, 2), Fraction(0)]
+    assert [pluck.beats for pluck in passage_from_takes([before, after]).plucks] == [None, None]

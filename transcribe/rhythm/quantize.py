@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -148,3 +148,13 @@ def place_of(timing: Timing, rhythm: Rhythm) -> Fraction:
     if timing.bar == 0:
         return timing.beat - rhythm.pickup_beats
     return (timing.bar - 1) * rhythm.meter.bar_beats + timing.beat
+
+
+def beats_of(timings: Mapping[str, Timing], rhythm: Rhythm) -> dict[str, Fraction]:
+    """Return the places of timings, by id, in beats from the first downbeat: a dotted quarter each in 6/8.
+
+    >>> beats_of({"n1": Timing(2, Fraction(1, 2), Fraction(1, 2))}, Rhythm(100.0, Meter(4, 4), 0.0))
+    {'n1': Fraction(9, 2)}
+    """
+    pulse = pulse_beats(rhythm.meter)
+    return {id_: place_of(timing, rhythm) / pulse for id_, timing in timings.items()}

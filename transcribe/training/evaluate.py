@@ -26,7 +26,7 @@ from transcribe.notes.voices import Voice, find_voices
 from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Batch, Players, batch_of, guitars_of, hearing
-from transcribe.training.sheet import TICK
+from transcribe.training.strokes import TICK
 
 SEED = 1_000_003  # training counts its seeds from 1
 STYLES = ("line", "double stops", "chords", "oblique bends")

@@ -27,7 +27,8 @@ from transcribe.settings import NoteSettings
 from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Players, batch_of, guitars_of, hearing
-from transcribe.training.sheet import EVENT_FIELDS, TICK
+from transcribe.training.sheet import EVENT_FIELDS
+from transcribe.training.strokes import TICK
 
 Floats = NDArray[np.float64]
 

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from transcribe.training.music import passage
 from transcribe.training.note_bank import PALM_GUITAR, Bank
 from transcribe.training.scene_numbers import draw
-from transcribe.training.sheet import CLIP_S, drawn_instrument, write_sheet
+from transcribe.training.sheet import CLIP_S, write_sheet
+from transcribe.training.strokes import drawn_instrument
 
 Batch = dict[str, NDArray[Any]]
 

@@ -19,7 +19,7 @@ from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.music import STYLES
 from transcribe.training.note_bank import RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import batch_of, hearing
-from transcribe.training.sheet import TICK
+from transcribe.training.strokes import TICK
 from transcribe.training.train import players_of
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.training.sheet import PARTIALS
+from transcribe.training.strokes import PARTIALS
 
 Scene = dict[str, NDArray[np.float32]]
 

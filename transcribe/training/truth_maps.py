@@ -12,7 +12,8 @@ import numpy as np
 from keras import ops
 
 from transcribe.evidence.harmonic_spectrum import HOP, LOWEST_MIDI, PITCHES, SUB_BINS
-from transcribe.training.sheet import STRINGS, TICK, TICKS
+from transcribe.training.sheet import STRINGS, TICKS
+from transcribe.training.strokes import TICK
 from transcribe.training.voicing import QUIETEST_DB, Heard
 
 Array = Any

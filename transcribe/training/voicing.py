@@ -14,7 +14,8 @@ import numpy as np
 from keras import ops
 
 from transcribe.training.note_bank import RATE_HZ
-from transcribe.training.sheet import FIELD, PARTIALS, PICK_RISE_S, STRINGS, TICK, TICKS
+from transcribe.training.sheet import STRINGS, TICKS
+from transcribe.training.strokes import FIELD, PARTIALS, PICK_RISE_S, TICK
 
 Array = Any  # of the backend
 

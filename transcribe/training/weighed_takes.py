@@ -23,7 +23,7 @@ from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank
-from transcribe.training.sheet import TICK
+from transcribe.training.strokes import TICK
 
 SOUNDS = (".flac", ".wav")
 SEED = 3_000_003  # of made clips; training counts its seeds from 1, evaluation and beginnings have their own

@@ -119,7 +119,9 @@ def _add_voice(
             continue
         _add_doubt_sign(measure, event, pen)
         _add_dashes(measure, event, pen, opening=True)
+        _add_octave(measure, event, pen, pen.spans.octave_starts, "down")
         add_notes(measure, event, pen, beams[index])
+        _add_octave(measure, event, pen, pen.spans.octave_stops, "stop")
         _add_dashes(measure, event, pen, opening=False)
 
 
@@ -128,6 +130,15 @@ def _add_doubt_sign(measure: _Element, event: Event, pen: Pen) -> None:
     if pen.staff == NOTATION and any(head.take.id in pen.spans.doubts and not head.tied_from for head in event.notes):
         direction = add(measure, "direction", placement="above")
         add(add(direction, "direction-type"), "words", DOUBT_SIGN)
+        add(direction, "voice", pen.voice)
+        add(direction, "staff", pen.staff)
+
+
+def _add_octave(measure: _Element, event: Event, pen: Pen, ends: frozenset[str], kind: str) -> None:
+    """Add an end of 8va: "down" where notes begin to be shown an octave lower than they are, "stop" after the last."""
+    if pen.staff == NOTATION and any(head.take.id in ends for head in event.notes):
+        direction = add(measure, "direction", placement="above")
+        add(add(direction, "direction-type"), "octave-shift", type=kind, size="8", number="1")
         add(direction, "voice", pen.voice)
         add(direction, "staff", pen.staff)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Doubt
+from transcribe.score.octaves import octave_stretches
 from transcribe.score.score import Event, Score, SpanKind
 
 JoinKind = Literal["hammer-on", "pull-off", "slide"]
@@ -33,6 +35,8 @@ class Spans:
     dash_stops: Mapping[str, tuple[SpanKind, ...]]  # on the note that ends last in it
     ringing: frozenset[str]  # notes of the let-ring spans
     doubts: Mapping[str, tuple[str, ...]]  # reasons to check a note
+    octave_starts: frozenset[str]  # first notes of what is shown an octave lower under 8va, one for each stretch
+    octave_stops: frozenset[str]  # and last ones
 
 
 def spans_of(score: Score) -> Spans:
@@ -52,6 +56,7 @@ def spans_of(score: Score) -> Spans:
         dash_stops,
         frozenset(name for span in score.spans if span.kind == "let ring" for name in span.notes),
         _doubts(score.doubts),
+        *_octaves(score),
     )
 
 
@@ -102,6 +107,18 @@ def _dashes(score: Score) -> tuple[dict[str, tuple[SpanKind, ...]], dict[str, tu
         starts[first] = (*starts.get(first, ()), span.kind)
         stops[last] = (*stops.get(last, ()), span.kind)
     return starts, stops
+
+
+def _octaves(score: Score) -> tuple[frozenset[str], frozenset[str]]:
+    """Return a note that begins each stretch under 8va, and one that ends it: of several, the highest."""
+
+    def highest(at: tuple[int, Fraction]) -> str:
+        index, beat = at
+        events = (event for event in _events(score.bars[index].voices) if event.beat == beat and event.notes)
+        return next(events).notes[0].take.id
+
+    stretches = octave_stretches(score.bars)
+    return frozenset(highest(each.start) for each in stretches), frozenset(highest(each.end) for each in stretches)
 
 
 def _doubts(doubts: Sequence[Doubt]) -> Mapping[str, tuple[str, ...]]:

@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 
 from transcribe.errors import MissingExtraError, ScoreError
 from transcribe.write.fonts import FACES, SERIF, Face
+from transcribe.write.pdf_metadata import add_metadata, xmp_packet
 from transcribe.write.pdf_tags import Tags
 from transcribe.write.right_to_left import as_drawn
 from transcribe.write.sheet import Sheet
@@ -23,7 +24,7 @@ from transcribe.write.svg_read import draw_path, matrix_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 SILENT = {"title", "desc", "style"}  # spoken or for browsers, not drawn
-LANGUAGE = "en"
+LANGUAGE, TOOL = "en", "takesheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,9 @@ class _Look:
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
-    """Return the sheet's pages as one PDF, with title, language, outline and tags; equal sheets give equal bytes.
+    """Return the sheet's pages as one PDF with title, language, outline and tags, as PDF/UA-1 (ISO 14289-1) asks.
+
+    Equal sheets give equal bytes.
 
     Raises MissingExtraError when the PDF library is not installed.
     """
@@ -60,14 +63,15 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     canvas.setTitle(sheet.title)
     canvas.setSubject(sheet.description)
     canvas.setAuthor("")  # nobody is named; the library would write "anonymous"
-    canvas.setCreator("takesheet")
-    canvas.setProducer("takesheet")
+    canvas.setCreator(TOOL)
+    canvas.setProducer(TOOL)
+    add_metadata(canvas, xmp_packet(sheet.title, sheet.description, language=LANGUAGE, tool=TOOL))
     canvas.setViewerPreference("DisplayDocTitle", "true")
     tags = Tags(canvas, sheet.title)
     for number, page in enumerate(sheet.pages, start=1):
         canvas.setPageSize((page.width, page.height))
         canvas.transform(1, 0, 0, -1, 0, page.height)  # y downwards, as in SVG
-        tags.begin_page()
+        tags.begin_page(page.width, page.height)
         for drawn in ElementTree.fromstring(page_svg(sheet, page, number).encode("utf-8")):
             with tags.part(drawn):
                 _Painter(canvas, fonts).draw(drawn, _Look())

@@ -14,6 +14,8 @@ from itertools import groupby
 from typing import Any
 from xml.etree import ElementTree
 
+from transcribe.write.svg_read import matrix_of
+
 SVG = "{http://www.w3.org/2000/svg}"
 ROLES = {"title": "H1", "heading": "H2", "system": "Figure", "diagrams": "Figure", "words": "P", "sign": "P"}
 CONTINUED = "more"  # a later line of the paragraph before it
@@ -27,6 +29,7 @@ class _Element:
     role: str
     name: str
     words: str | None
+    box: tuple[float, float, float, float] | None = None  # of a picture: left, bottom, right, top on its page, points
     marks: list[tuple[int, int]] = field(default_factory=list)
 
 
@@ -38,9 +41,11 @@ class Tags:
         self._elements: list[_Element] = []
         self._marks: list[list[int]] = []  # of each page, the element that each mark belongs to
         self._seen_music = False
+        self._size = 0.0, 0.0
 
-    def begin_page(self) -> None:
-        """Go on to the next page."""
+    def begin_page(self, width: float, height: float) -> None:
+        """Go on to the next page, which is so large, in points."""
+        self._size = width, height
         self._marks.append([])
 
     @contextmanager
@@ -59,11 +64,19 @@ class Tags:
         page, mark = len(self._marks) - 1, len(self._marks[-1])
         if name != CONTINUED or not self._elements:
             role = ROLES.get(name, "P")
-            self._elements.append(_Element(role, name, spoken(name, drawn)))
+            self._elements.append(_Element(role, name, spoken(name, drawn), self._box(role, drawn)))
             self._outline(name, drawn)
         self._elements[-1].marks.append((page, mark))
         self._marks[-1].append(len(self._elements) - 1)
         return self._elements[-1].role
+
+    def _box(self, role: str, drawn: ElementTree.Element) -> tuple[float, float, float, float] | None:
+        """Return the room of a picture between the margins; None for words."""
+        if role != "Figure":
+            return None
+        left, top = matrix_of(drawn.get("transform", ""))[4:]
+        width, height = self._size
+        return left, height - top - float(drawn.get("data-height", 0)), width - left, height - top
 
     def _outline(self, name: str, drawn: ElementTree.Element) -> None:
         label = None
@@ -100,6 +113,9 @@ class Tags:
                     "Pg": document.Reference(pages[first])}  # fmt: skip
             if each.words:
                 told["Alt" if each.role == "Figure" else "ActualText"] = PDFString(each.words)
+            if each.box is not None:
+                edges = PDFArray([round(edge, 2) for edge in each.box])
+                told["A"] = PDFDictionary({"O": PDFName("Layout"), "BBox": edges})
             leaves.append(document.Reference(PDFDictionary(told)))
         body.dict.update(Type=PDFName("StructElem"), S=PDFName("Document"), P=root_at, K=PDFArray(leaves))
         numbers: list[Any] = []

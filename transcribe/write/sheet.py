@@ -194,6 +194,7 @@ def _drawn(items: Sequence[Placed], left: float, top: float) -> str:
             item.block.body,
             transform=f"translate({left:.2f} {top + item.y:.2f})",
             data_part="more" if item.block.continues else item.block.kind,
+            data_height=f"{item.block.height:.2f}",
         )
         for item in items
     )

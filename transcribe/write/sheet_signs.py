@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from transcribe.document.model import TakeNote
 from transcribe.score.bent import semitones_of
+from transcribe.score.octaves import octave_stretches
 from transcribe.score.score import Score
 from transcribe.write.engraver.bends import bend_label
 from transcribe.write.engraver.canvas import Canvas, Words
@@ -17,7 +18,7 @@ from transcribe.write.engraver.curves import arc, arrow_head, bow_down, bow_up, 
 from transcribe.write.engraver.measures import FINGER_SIZE, FRET_DROP, FRET_SIZE, LABEL_SIZE, NUMERAL_SIZE, SMALL_SIZE
 from transcribe.write.engraver.options import EngraveOptions
 from transcribe.write.engraver.rows import signs
-from transcribe.write.engraver.spans import WORDS
+from transcribe.write.engraver.spans import OCTAVE, WORDS
 from transcribe.write.engraver.system import LegendEntry, Staff
 from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face
 
@@ -116,6 +117,8 @@ def _lines(score: Score, takes: list[TakeNote], options: EngraveOptions) -> Iter
         yield Sign(_text("1 2 3 4", FINGER_SIZE), "fingers: 1 is the index, 4 the little finger")
     if "positions" in shown and any(place.finger and place.fret for place in places):
         yield Sign(_text("V", NUMERAL_SIZE), "position: the fret under the index finger")
+    if options.staves != "tab" and octave_stretches(score.bars):
+        yield Sign(_written(OCTAVE), "play an octave higher than written")
     strokes = {place.stroke for place in places if place.stroke}
     if "strokes" in shown and strokes & {"down", "up"}:
         yield Sign(_strokes, "pick down, pick up")

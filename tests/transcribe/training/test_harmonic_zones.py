@@ -6,7 +6,8 @@ import pytest
 from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import HELD_OUT, PALM_GUITAR, RATE_HZ, Zone, joined
 from transcribe.training.rehearsal import guitars_of
-from transcribe.training.sheet import FIELD, drawn_instrument, write_sheet
+from transcribe.training.sheet import write_sheet
+from transcribe.training.strokes import FIELD, drawn_instrument
 from transcribe.training.touches import STANDARD_OPEN, Passage, Touch
 
 

@@ -13,7 +13,8 @@ from transcribe.evidence.harmonic_spectrum import CHANNELS, LOWEST_MIDI, PITCHES
 from transcribe.evidence.network import CHUNK_FRAMES, load_network
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
 from transcribe.training.rehearsal import Players, batch_of, hearing
-from transcribe.training.sheet import FIELD, TICK, drawn_instrument, write_sheet
+from transcribe.training.sheet import write_sheet
+from transcribe.training.strokes import FIELD, TICK, drawn_instrument
 from transcribe.training.touches import STANDARD_OPEN, Passage, Touch
 
 A4_ZONE = 69.0

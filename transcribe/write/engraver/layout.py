@@ -108,6 +108,8 @@ def _notation_reach(slot: Slot, node: int, sheet: Sheet) -> Iterator[Reach]:
             right = max(right, art.stem_x + FLAG_REACH)
     bent_left, bent_right = bend_reach(slot, sheet)
     left, right = max(left, bent_left), max(right, bent_right)
+    if not sheet.has_tab and any(head.note.take.id in sheet.doubted for cell in cells for head in cell.heads):
+        right += RING_AIR
     before, after = _slide_room(slot, sheet)
     yield Reach("notation", node, left + before, right + after)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 
 from transcribe.rhythm.rhythm import Meter
+from transcribe.score.octaves import STEPS_IN_OCTAVE, OctaveStretch, octave_stretches
 from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled
 from transcribe.write.beams import BeamMark, beam_marks
 
@@ -17,6 +18,7 @@ SHARP_ORDER = "FCGDAEB"  # of key signatures; flats come in the opposite order
 BEFORE, MAIN, AFTER = -1, 0, 1  # parts of a head: small heads before it, itself, small heads after it
 ACCIDENTALS = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
 
+Lowered = Mapping[Fraction, int]  # steps that notes under 8va are written lower, by beat
 Signs = dict[tuple[str, Fraction, int], str]  # accidentals by note id, beat and part
 
 
@@ -36,7 +38,7 @@ class Head:
     """
 
     note: ScoreNote
-    line: int  # steps above the middle line of the staff, as written (an octave over the sound)
+    line: int  # steps above the middle line of the staff, as written (an octave over the sound, or under 8va at it)
     sign: str | None
     before: SmallHead | None = None  # the fretted pitch under a pre-bend
     after: tuple[SmallHead | None, ...] = ()  # where each bend made during it arrives; None: between semitones
@@ -78,9 +80,10 @@ def plan_bars(score: Score) -> tuple[BarPlan, ...]:
     """Return every bar as slots."""
     plans = []
     count = 0
+    stretches = octave_stretches(score.bars)
     for index, bar in enumerate(score.bars):
         marked = {mark.beat for mark in score.chords if mark.bar == bar.number and 0 <= mark.beat < bar.length}
-        slots = _slots(bar, index, score, marked, count)
+        slots = _slots(bar, index, score, marked, count, stretches)
         count += len(slots)
         plans.append(BarPlan(bar, slots))
     return tuple(plans)
@@ -95,14 +98,21 @@ def written_line(spelled: Spelled) -> int:
     return (spelled.octave + 1) * 7 + STEPS.index(spelled.step) - MIDDLE_LINE
 
 
-def _slots(bar: Bar, index: int, score: Score, marked: set[Fraction], count: int) -> tuple[Slot, ...]:
+def _slots(
+    bar: Bar, index: int, score: Score, marked: set[Fraction], count: int, stretches: Sequence[OctaveStretch]
+) -> tuple[Slot, ...]:
     """The slots of a bar; a chord symbol where nothing starts gets one without cells."""
     shown = [voice for voice in bar.voices if any(not event.hidden for event in voice)] or [bar.voices[0]]
     cells: dict[Fraction, list[Cell]] = {beat: [] for beat in marked}
-    signs = _accidentals(shown, score.fifths)
+    lowered = {
+        event.beat: STEPS_IN_OCTAVE
+        for voice in shown for event in voice
+        if any(stretch.holds(index, event.beat) for stretch in stretches)
+    }  # fmt: skip
+    signs = _accidentals(shown, score.fifths, lowered)
     for number, voice in enumerate(shown):
         direction = (1, -1)[number] if len(shown) > 1 else None
-        for beat, cell in _cells(voice, number, direction, bar, score.meter, signs):
+        for beat, cell in _cells(voice, number, direction, bar, score.meter, signs, lowered):
             cells.setdefault(beat, []).append(cell)
     starts = sorted(cells)
     ends = [*starts[1:], bar.length]
@@ -119,6 +129,7 @@ def _cells(
     bar: Bar,
     meter: Meter,
     signs: Signs,
+    lowered: Lowered,
 ) -> list[tuple[Fraction, Cell]]:
     if all(event.is_rest for event in voice):
         if all(event.hidden for event in voice):
@@ -128,7 +139,12 @@ def _cells(
     groups = _beam_groups(marks)
     found: list[tuple[Fraction, Cell]] = []
     heads = [
-        tuple(sorted((_head(note, event.beat, signs) for note in event.notes), key=lambda head: head.line))
+        tuple(
+            sorted(
+                (_head(note, event.beat, signs, lowered.get(event.beat, 0)) for note in event.notes),
+                key=lambda head: head.line,
+            )
+        )
         for event in voice
     ]
     for group, members in groupby(range(len(voice)), key=lambda place: groups[place]):
@@ -148,16 +164,16 @@ def sounding(note: ScoreNote) -> Spelled:
     return note.sounding or note.spelled
 
 
-def _head(note: ScoreNote, beat: Fraction, signs: Signs) -> Head:
+def _head(note: ScoreNote, beat: Fraction, signs: Signs, down: int) -> Head:
     name = note.take.id
     before = None
     if _pre_bent(note):
-        before = SmallHead(written_line(note.spelled), signs.get((name, beat, BEFORE)))
+        before = SmallHead(written_line(note.spelled) - down, signs.get((name, beat, BEFORE)))
     after = tuple(
-        SmallHead(written_line(bent.spelled), signs.get((name, beat, place))) if bent.spelled else None
+        SmallHead(written_line(bent.spelled) - down, signs.get((name, beat, place))) if bent.spelled else None
         for place, bent in enumerate(note.bent, start=AFTER)
     )
-    return Head(note, written_line(sounding(note)), signs.get((name, beat, MAIN)), before, after)
+    return Head(note, written_line(sounding(note)) - down, signs.get((name, beat, MAIN)), before, after)
 
 
 def _pre_bent(note: ScoreNote) -> bool:
@@ -196,18 +212,19 @@ def _beam_groups(marks: Sequence[tuple[BeamMark, ...]]) -> list[int | None]:
     return groups
 
 
-def _accidentals(voices: Sequence[Sequence[Event]], fifths: int) -> Signs:
-    """Return the signs needed: an accidental holds for its line to the end of the bar."""
+def _accidentals(voices: Sequence[Sequence[Event]], fifths: int, under: Lowered) -> Signs:
+    """Return the signs needed: an accidental holds for its line to the end of the bar, and for its pitch under 8va."""
     raised = set(SHARP_ORDER[: max(fifths, 0)])
     lowered = set(SHARP_ORDER[::-1][: max(-fifths, 0)])
-    state: dict[tuple[str, int], int] = {}
+    heard: dict[tuple[str, int], int] = {}
+    seen: dict[tuple[str, int], int] = {}
     signs: Signs = {}
     for event in sorted((event for voice in voices for event in voice), key=lambda event: event.beat):
         pitches = ((note.take.id, part, spelled) for note in event.notes for part, spelled in _pitches(note))
         for name, part, spelled in pitches:
-            place = (spelled.step, spelled.octave)
+            place, line = (spelled.step, spelled.octave), (spelled.step, spelled.octave - bool(under.get(event.beat)))
             usual = (spelled.step in raised) - (spelled.step in lowered)
-            if state.get(place, usual) != spelled.alter:
+            if spelled.alter != heard.get(place, usual) or spelled.alter != seen.get(line, usual):
                 signs[name, event.beat, part] = ACCIDENTALS[spelled.alter]
-            state[place] = spelled.alter
+            heard[place] = seen[line] = spelled.alter
     return signs

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from transcribe.score.octaves import octave_stretches
 from transcribe.score.score import TechniqueSpan
 from transcribe.write.engraver.canvas import Canvas, Words
 from transcribe.write.engraver.curves import dashed
@@ -13,6 +14,8 @@ from transcribe.write.fonts import SERIF, SERIF_ITALIC
 WORDS = {"palm mute": Words("P.M.", LABEL_SIZE, SERIF), "let ring": Words("let ring", LABEL_SIZE, SERIF_ITALIC)}
 HOOK = 5.0
 LEAST_DASHES = 12.0
+OCTAVE, OCTAVE_ON = Words("8va", LABEL_SIZE + 2.0, SERIF_ITALIC), Words("(8va)", LABEL_SIZE + 2.0, SERIF_ITALIC)
+BEFORE_HEAD, AFTER_HEAD = 7.0, 9.0  # from the middle of the heads at its ends to the ends of an octave line
 
 
 def draw_spans(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
@@ -31,6 +34,27 @@ def draw_spans(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
             if right - box.right >= LEAST_DASHES:
                 y = baseline - LABEL_SIZE * 0.3
                 dashed(canvas, "span", (box.right + 3.0, y), (right, y), hook=HOOK)
+
+
+def draw_octaves(canvas: Canvas, frame: Frame, sheet: Sheet) -> None:
+    """Draw 8va with its line over what is written an octave lower; on a line of music that goes on with it, again."""
+    for stretch in octave_stretches(sheet.score.bars):
+        under = [
+            slot
+            for slot in frame.slots
+            if any(cell.heads for cell in slot.cells) and stretch.holds(slot.bar, slot.beat)
+        ]
+        if not under:
+            continue
+        goes_on = (under[0].bar, under[0].beat) != stretch.start
+        words = OCTAVE_ON if goes_on else OCTAVE
+        left, right = frame.x_of(under[0]) - BEFORE_HEAD, frame.x_of(under[-1]) + AFTER_HEAD
+        baseline = min(-6.0, canvas.top_over(left - 3.0, max(right, left + words.width) + 3.0) - ROW_GAP)
+        box = canvas.words(words, left, baseline, anchor="start", kind="span")
+        if right - box.right >= LEAST_DASHES:
+            ends_here = (under[-1].bar, under[-1].beat) == stretch.end
+            y = baseline - LABEL_SIZE * 0.5
+            dashed(canvas, "span", (box.right + 3.0, y), (right, y), hook=HOOK if ends_here else 0.0)
 
 
 def _range(span: TechniqueSpan, frame: Frame, sheet: Sheet) -> tuple[float, float] | None:

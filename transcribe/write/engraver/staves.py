@@ -25,7 +25,7 @@ from transcribe.write.engraver.notation_bends import draw_notation_bends
 from transcribe.write.engraver.notation_marks import draw_joins, draw_tuplets
 from transcribe.write.engraver.rows import RowName, RowText, draw_row
 from transcribe.write.engraver.sheet import Sheet
-from transcribe.write.engraver.spans import draw_spans
+from transcribe.write.engraver.spans import draw_octaves, draw_spans
 from transcribe.write.engraver.system import DOUBT, Box, NotePlace, System
 from transcribe.write.engraver.tab import Strings, draw_frets, place_frets
 from transcribe.write.engraver.tab_marks import draw_tab_joins, draw_vibrato, draw_wave
@@ -81,6 +81,7 @@ def _notation(frame: Frame, sheet: Sheet, rows: Rows) -> Canvas:
     staff_lines(canvas, frame.width)
     draw_joins(canvas, frame, sheet, tips)
     draw_tuplets(canvas, frame, tips)
+    draw_octaves(canvas, frame, sheet)
     under = [name for name in UNDER if not (sheet.has_tab and name == "strokes")]
     if not sheet.has_tab:
         _waves(canvas, frame, sheet)
