@@ -34,6 +34,7 @@ from transcribe.evidence.evidence import Evidence
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
+from transcribe.notes.surer import doubts_itself, surer
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
@@ -94,14 +95,15 @@ def main() -> None:
 def heard(take: Take, path: str = "auto", *, cache: Path | None = None, weights: Path | None = None) -> Heard:
     """Return what one way of hearing finds in a take; ``auto`` is the tool's own choice."""
     settings = Settings()
-    second = None
-    if path != "one":
-        maps = maps_of(take, cache=cache, weights=weights)
-        voices = find_voices(maps)
-        if path == "several" or sounds_together(voices):
-            return hear_voices(take.recording, maps, settings)
-        second = heard_voices(maps, voices)
-    return hear_notes(take.recording, line_evidence_of(take, settings, cache=cache), settings, second=second)
+    evidence = line_evidence_of(take, settings, cache=cache) if path != "several" else None
+    if path == "one" and evidence is not None:
+        return hear_notes(take.recording, evidence, settings)
+    maps = maps_of(take, cache=cache, weights=weights)
+    voices = find_voices(maps)
+    if evidence is None or sounds_together(voices):
+        return hear_voices(take.recording, maps, settings)
+    line = hear_notes(take.recording, evidence, settings, second=heard_voices(maps, voices))
+    return surer(line, hear_voices(take.recording, maps, settings)) if doubts_itself(line, len(voices)) else line
 
 
 def line_evidence_of(take: Take, settings: Settings, *, cache: Path | None = None) -> Evidence:

@@ -29,7 +29,7 @@ from tests.key_learning import MIDDLE, OPENING, WHOLE, Sample, as_module, learn,
 from transcribe.document.analyse import analyse
 from transcribe.document.model import TakeDocument
 from transcribe.document.read import document_from_json, read_document
-from transcribe.harmony.key_finding import guitar_scores, named, scores, scores_by, shares, weights
+from transcribe.harmony.key_finding import guitar_scores, named, scores, scores_by, shares, spread, weights
 from transcribe.harmony.names import fifths_of, pitch_class
 from transcribe.settings import HarmonySettings
 from transcribe.training.truth import take_document
@@ -45,7 +45,8 @@ def told_of(heard: Sequence[Sample], tables: np.ndarray, minor: float) -> Told:
     """Confidence and rightness of the key of each sample; the tonic alone where no mode is stated."""
     settings, told = HarmonySettings(), []
     for one in heard:
-        belief = shares(scores_by(one.found, tables, minor) + guitar_scores(one.line, settings))
+        sums = scores_by(one.found, tables, minor) + guitar_scores(one.line, settings)
+        belief = shares(sums / spread(one.line, settings))
         best = int(belief.argmax())
         tonic = pitch_class(fifths_of(one.melody.tonic))
         told.append((float(belief[best]), best == one.truth if one.melody.mode else best % 12 == tonic))

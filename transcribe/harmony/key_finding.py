@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,7 @@ def find_key(
         return None
     settings = settings or HarmonySettings()
     sums = scores(hints(line, bar_quarters, backing_tones(given))) + guitar_scores(line, settings, capo)
+    sums /= spread(line, settings)
     beliefs = shares(sums + backing_hints(given) @ np.asarray(settings.backing_weights))
     best, second = (int(index) for index in np.argsort(-beliefs, kind="stable")[:2])
     return Key(
@@ -81,6 +83,18 @@ def scores_by(found: Hints, tables: NDArray[np.float64], minor: float) -> NDArra
 def guitar_scores(line: Sequence[Sounded], settings: HarmonySettings, capo: int = 0) -> NDArray[np.float64]:
     """Return what the habits of the guitar add for each of the 24 keys, in nats."""
     return np.asarray(guitar_hints(line, capo) @ np.asarray(settings.guitar_weights))
+
+
+def spread(line: Sequence[Sounded], settings: HarmonySettings) -> float:
+    """Return by how much what a line says is to be divided, 1 or more: lines that say less than they seem to.
+
+    Without a half step nothing parts a major key from its relative minor but stress; and the weights come from single
+    lines, so that several strings at once are read less surely. (Temperature, as in C. Guo et al., ICML 2017.)
+    """
+    classes = {note.pitch % 12 for note in line}
+    gapped = not any((tone + 1) % 12 in classes for tone in classes)
+    together = any(after.start < note.held_until for note, after in pairwise(line))
+    return (settings.spread_without_half_steps if gapped else 1.0) * (settings.spread_of_several if together else 1.0)
 
 
 def shares(sums: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -10,6 +10,8 @@ from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, Strike
 from transcribe.notes.note import Mute
 from transcribe.settings import NoteSettings
 
+PALM_SURE = 0.65  # riffs and licks of training guitars: muted notes .91 and above, open ones .46 and below
+
 
 @dataclass(frozen=True, slots=True)
 class Decay:
@@ -31,15 +33,27 @@ def measure_decay(loudness: Envelope, onset_s: float, end_s: float) -> Decay:
     return Decay(db_per_s=slope, dull_db=float(high - whole))
 
 
-def mute_of(decay: Decay, *, usual_dull_db: float, salience: float, picked: bool, settings: NoteSettings) -> Mute:
+def mute_of(
+    decay: Decay,
+    *,
+    usual_dull_db: float,
+    salience: float,
+    picked: bool,
+    settings: NoteSettings,
+    palm: float | None = None,
+) -> Mute:
     """Return what muted the note: the palm makes it short and dull, a finger laid on the string leaves a knock.
 
     ``usual_dull_db`` is how dull the take's bright notes are: a guitar with its tone turned down is dull throughout.
+    ``palm`` is how likely the several-voices network finds a palm, 0 to 1: where it was asked it decides, for a
+    distorted note hardly dies and a telephone's is always dull.
     """
     if not picked:
         return "none"
-    if decay.db_per_s < -settings.dead_db_per_s and salience < settings.dead_salience:
+    if decay.db_per_s < -settings.dead_db_per_s and salience < settings.dead_salience and (palm or 0.0) < PALM_SURE:
         return "dead"
+    if palm is not None:
+        return "palm" if palm >= PALM_SURE else "none"
     dull = min(decay.dull_db - usual_dull_db + settings.palm_duller_db, decay.dull_db - settings.palm_dull_db) < 0
     if decay.db_per_s < -settings.palm_db_per_s and dull and decay.dull_db < usual_dull_db - 3.0:
         return "palm"

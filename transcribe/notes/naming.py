@@ -14,6 +14,7 @@ from transcribe.notes.mutes import Decay, measure_decay, mute_of
 from transcribe.notes.note import Contour, Mute, Note, Slide
 from transcribe.notes.octave import lower_evidence
 from transcribe.notes.part import Part
+from transcribe.notes.touch import palm_likelihood
 from transcribe.notes.weigh import LONGEST_S, Grounds, Second, Voices, confidence_of, second_hearing
 from transcribe.settings import NoteSettings
 
@@ -65,7 +66,7 @@ def named_notes(
             bends=each.part.bends,
             slide=_slide(each, sounded[k + 1].part if k + 1 < len(sounded) else None, to),
             vibrato=each.part.vibrato,
-            mute=_mute(each, decays[k], usual_dull_db, grounds, settings),
+            mute=_mute(each, decays[k], usual_dull_db, grounds, settings, _palm(each.part, offset_semitones, second)),
             contour=_contour(each),
         )
         told.append((note, grounds))
@@ -131,13 +132,20 @@ def _slide(each: Sounded, following: Part | None, to: str | None) -> Slide | Non
     return Slide(kind, round(cents, 0))
 
 
-def _mute(each: Sounded, decay: Decay, usual_dull_db: float, grounds: Grounds, settings: NoteSettings) -> Mute:
+def _palm(part: Part, offset_semitones: float, second: Voices | None) -> float | None:
+    return None if second is None else palm_likelihood(second.touch, part.onset_s, part.midi + offset_semitones)
+
+
+def _mute(
+    each: Sounded, decay: Decay, usual_dull_db: float, grounds: Grounds, settings: NoteSettings, palm: float | None
+) -> Mute:
     return mute_of(
         decay,
         usual_dull_db=usual_dull_db,
         salience=grounds.salience,
         picked=each.part.attack == "picked",
         settings=settings,
+        palm=palm,
     )
 
 

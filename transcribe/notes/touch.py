@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, measure_strike
 
+PALM_FRAMES = 3  # around an onset in which the map of palms is looked at
 BEFORE, AFTER = 4, 4  # frames around an onset in which the maps are looked at
 LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is the same note, farther no hand reaches
 SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
@@ -25,18 +26,19 @@ PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -0.97, 0.95, -0.52, 0.29, 0.70, -2.
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TouchMaps:
-    """The two onset maps of the several-voices network, and their clock."""
+    """What the several-voices network tells of the hands at each start, and its clock."""
 
     start_s: float
     hop_s: float
     lowest_midi: int
     picked: NDArray[np.uint8]  # (n_frames, n_pitches)
     legato: NDArray[np.uint8]
+    palm: NDArray[np.uint8]
 
 
 def touch_maps(maps: VoiceMaps) -> TouchMaps:
-    """Return the onset maps alone: little enough to be kept for an hour of sound."""
-    return TouchMaps(maps.start_s, maps.hop_s, maps.lowest_midi, maps.picked, maps.legato)
+    """Return the maps of starts alone: little enough to be kept for an hour of sound."""
+    return TouchMaps(maps.start_s, maps.hop_s, maps.lowest_midi, maps.picked, maps.legato, maps.palm)
 
 
 def touch_features(
@@ -67,6 +69,15 @@ def finger_likelihood(
     """Return how likely the fretting hand alone began a note, 0 to 1."""
     told = touch_features(maps, loudness, onset_s, sounding_midi, together=together)
     return float(1.0 / (1.0 + np.exp(-(told @ np.array([PICKED, LEGATO, RISE, KEPT, TOGETHER]) + BIAS))))
+
+
+def palm_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:
+    """Return how likely the palm lay on the string when a note was picked, 0 to 1."""
+    frame = round((onset_s - maps.start_s) / maps.hop_s)
+    row = int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, maps.palm.shape[1] - 1))
+    near = np.s_[max(0, frame - PALM_FRAMES) : max(0, frame + PALM_FRAMES + 1), max(0, row - 1) : row + 2]
+    here = maps.picked[near].astype(np.float64) ** 2  # the map of palms means something only where a pick is
+    return float((maps.palm[near] / 255 * here).sum() / max(1.0, here.sum()))
 
 
 def may_pass_on(left_midi: float, left_end_s: float, midi: float, onset_s: float) -> bool:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tests.harmony_lines import line
 from transcribe.harmony.chord_span import ChordSpan
-from transcribe.harmony.key_finding import find_key, guitar_scores, named, scores, shares
+from transcribe.harmony.key_finding import find_key, guitar_scores, named, scores, shares, spread
 from transcribe.harmony.key_hints import hints
 from transcribe.harmony.sounding import Sounded
 from transcribe.settings import HarmonySettings
@@ -91,3 +91,17 @@ def test_with_a_capo_open_chords_move_up():
 
 def test_a_runner_up_is_always_there():
     assert find_key(line(60), BAR).runner_up is not None
+
+
+def test_a_line_without_half_steps_and_strings_that_sound_together_are_believed_less():
+    """C D E G A parts C major from A minor by stress alone; B or F beside C or E would tell more."""
+    told = HarmonySettings()
+    gapped, whole = line(60, 62, 64, 67, 69), line(60, 62, 64, 65, 67)
+    together = (*whole, Sounded("n9", 55, 55, Fraction(0), Fraction(4), Fraction(4)))
+    assert spread(whole, told) == 1
+    assert spread(gapped, told) == told.spread_without_half_steps > 1
+    assert spread(together, told) == told.spread_of_several > 1
+    sure = HarmonySettings(spread_without_half_steps=1.0)
+    less, more = (find_key(gapped, BAR, settings) for settings in (told, sure))
+    assert (less.tonic, less.mode, less.runner_up) == (more.tonic, more.mode, more.runner_up)
+    assert less.confidence < more.confidence

@@ -12,8 +12,8 @@ def decay(**pluck):
     return measure_decay(envelope(signals.recording(signals.plucked(signals.steady(110.0, 0.5), **pluck))), 0.0, 0.4)
 
 
-def mute(found, salience=0.9, picked=True, usual_dull_db=-10.0):
-    return mute_of(found, usual_dull_db=usual_dull_db, salience=salience, picked=picked, settings=SETTINGS)
+def mute(found, salience=0.9, picked=True, usual_dull_db=-10.0, palm=None):
+    return mute_of(found, usual_dull_db=usual_dull_db, salience=salience, picked=picked, settings=SETTINGS, palm=palm)
 
 
 def test_the_slope_of_a_tone_with_known_decay():
@@ -39,6 +39,12 @@ def test_a_dull_guitar_is_not_muted_throughout():
 
 def test_a_knock_without_pitch_is_dead():
     assert mute(Decay(db_per_s=-250.0, dull_db=-12.0), salience=0.3) == "dead"
+
+
+def test_the_network_knows_a_palm_under_distortion_and_none_on_a_telephone():
+    assert mute(Decay(db_per_s=-5.0, dull_db=-12.0), palm=0.97) == "palm"
+    assert mute(Decay(db_per_s=-60.0, dull_db=-30.0), palm=0.1) == "none"
+    assert mute(Decay(db_per_s=-250.0, dull_db=-12.0), salience=0.3, palm=0.1) == "dead"
 
 
 def test_a_hammered_note_is_never_palm_muted():

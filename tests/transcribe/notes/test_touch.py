@@ -5,16 +5,18 @@ import pytest
 
 from transcribe.audio.recording import Recording
 from transcribe.notes.attack import envelope
-from transcribe.notes.touch import TouchMaps, finger_likelihood, may_pass_on
+from transcribe.notes.touch import TouchMaps, finger_likelihood, may_pass_on, palm_likelihood
 
 RATE_HZ, ONSET_S, HOP_S = 22050, 0.5, 256 / 22050
 
 
-def _maps(picked: float, legato: float) -> TouchMaps:
+def _maps(picked: float, legato: float, palm: float = 0.0) -> TouchMaps:
     frame = round(ONSET_S / HOP_S)
-    maps = np.zeros((2, 100, 56), np.uint8)
+    maps = np.zeros((3, 100, 56), np.uint8)
+    maps[2, frame, 64 - 36] = round(255 * palm)
+    maps[2, frame + 2 :, 64 - 36] = 255  # past the pick the map says nothing
     maps[0, frame, 64 - 36], maps[1, frame, 64 - 36] = round(255 * picked), round(255 * legato)
-    return TouchMaps(0.0, HOP_S, 36, maps[0], maps[1])
+    return TouchMaps(0.0, HOP_S, 36, *maps)
 
 
 def _sound(rise_db: float) -> Recording:
@@ -45,3 +47,9 @@ def test_a_finger_goes_on_at_once_and_within_its_reach():
     assert not may_pass_on(64, 1.00, 64, 1.03)  # the same pitch is struck again
     assert not may_pass_on(64, 1.00, 67, 1.20)  # the string was silent
     assert not may_pass_on(64, 1.00, 76, 1.03)  # an octave up the neck
+
+
+def test_the_palm_is_looked_for_where_the_pick_is():
+    assert palm_likelihood(_maps(0.9, 0.0, palm=0.95), ONSET_S, 64.0) == pytest.approx(0.95, abs=0.01)
+    assert palm_likelihood(_maps(0.9, 0.0, palm=0.05), ONSET_S, 64.2) == pytest.approx(0.05, abs=0.01)
+    assert palm_likelihood(_maps(0.0, 0.0), ONSET_S, 64.0) == 0.0
