@@ -5,6 +5,7 @@ Each voice is read by the same rules of bends, slides and vibrato as a single li
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -37,6 +38,7 @@ from transcribe.units import CONCERT_A_HZ
 TOGETHER_SHARE = 0.45
 BEGUN_FRAMES = 5  # of a voice tell the pitch it begins at
 LEFT_SEMITONES = 0.75  # from it, its pitch is left
+CUT_S = 0.04  # a stroke this near the end of a note of its pitch cut it short
 CUT = "it sounds from the start of the take: its beginning was cut"
 
 
@@ -81,17 +83,32 @@ def hear_voices(
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
             doubts += [*about, *cut]
         spans[k] = (spans[k][0], len(told) - 1)
-    kept = tuple(
-        note
-        for note in with_slides(told, begun, spans)
-        if (note.confidence or 0.0) >= settings.notes.least_confidence_of_several
-    )
+    kept = believed(with_slides(told, begun, spans), settings.notes.least_confidence_of_several)
     kept = (*kept, *_dead(recording, kept, loudness, settings))
     names = new_names(kept)
     notes = named_anew(kept)
     of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note in names]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
     return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
+
+
+def believed(notes: Sequence[Note], least: float) -> tuple[Note, ...]:
+    """Return the notes of at least this confidence; one that was cut short by a stroke not believed sounds on."""
+    kept: list[Note] = []
+    for note in sorted(notes, key=lambda note: note.onset_s):
+        if (note.confidence or 0.0) >= least:
+            kept.append(note)
+            continue
+        for k in range(len(kept) - 1, -1, -1):
+            before = kept[k]
+            if before.midi == note.midi and abs(before.offset_s - note.onset_s) <= CUT_S and not _goes_on(before):
+                kept[k] = replace(before, offset_s=max(before.offset_s, note.offset_s))
+                break
+    return tuple(kept)
+
+
+def _goes_on(note: Note) -> bool:
+    return note.slide is not None and note.slide.to is not None
 
 
 def _dead(recording: Recording, notes: tuple[Note, ...], loudness: Envelope, settings: Settings) -> tuple[Note, ...]:

@@ -39,6 +39,7 @@ class VoiceRules:
     onward_semitones: float = 4.5
     rejoin_before: int = 9  # unclaimed contour that starts so many frames before a note is lost
     rejoin_after: int = 3  # or after
+    rejoin_same: int = 40  # or so long after at its own pitch: it was drowned for a while
     rejoin_semitones: float = 3.3  # and so near in pitch is that note's, bending fast
 
 
@@ -117,8 +118,10 @@ def rejoined(tracks: list[Track], rules: VoiceRules) -> list[Track]:
         best = None
         for note in begun:
             end = note.first + len(note.midi) - 1
-            near = abs(note.midi[-1] - track.midi[0]) <= rules.rejoin_semitones
-            if near and -rules.rejoin_before <= track.first - end <= rules.rejoin_after and track.first > note.first:
+            away = abs(note.midi[-1] - track.midi[0])
+            longest = rules.rejoin_same if away <= rules.struck_semitones else rules.rejoin_after
+            near = away <= rules.rejoin_semitones
+            if near and -rules.rejoin_before <= track.first - end <= longest and track.first > note.first:
                 distance = abs(note.midi[-1] - track.midi[0]) + 0.1 * abs(track.first - end)
                 best = (distance, note) if best is None or distance < best[0] else best
         if best is not None:

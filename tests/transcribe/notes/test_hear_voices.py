@@ -7,8 +7,9 @@ import pytest
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.network import voice_maps
-from transcribe.notes.hear_voices import _as_begun, hear_voices, sounds_together
+from transcribe.notes.hear_voices import _as_begun, believed, hear_voices, sounds_together
 from transcribe.notes.moves import Line
+from transcribe.notes.note import Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.settings import Settings
@@ -103,3 +104,18 @@ def test_a_voice_that_runs_on_along_another_string_ends_where_it_leaves_its_pitc
     slid = replace(part, slide=("in", 100.0))
     assert _as_begun(slid, line) is slid, "a slide that was told stays"
     assert _as_begun(replace(part, midi=54), line).end_s == 1.48
+
+
+def test_a_note_sounds_on_through_a_stroke_that_is_not_believed():
+    held, ghost, other = (
+        Note("v0", 0.0, 1.0, 62, confidence=0.9),
+        Note("v1", 1.01, 1.8, 62, confidence=0.2),
+        Note("v2", 1.0, 1.7, 67, confidence=0.2),
+    )
+    assert believed((held, other, ghost), 0.45) == (replace(held, offset_s=1.8),)
+    again = replace(ghost, confidence=0.8)
+    assert believed((held, again), 0.45) == (held, again), "a stroke that is believed ends the note before"
+    late = replace(ghost, onset_s=1.2)
+    assert believed((held, late), 0.45) == (held,), "one that comes after a rest gives nothing back"
+    leaves = replace(held, slide=Slide("legato", 200.0, "v3"))
+    assert believed((leaves, ghost), 0.45) == (leaves,), "a string that slid away does not sound on"

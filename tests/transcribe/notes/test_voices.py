@@ -108,3 +108,11 @@ def test_sound_that_nothing_began_is_room_or_echo():
 
 def test_silence_has_no_voices():
     assert find_voices(maps_of()) == ()
+
+
+def test_a_note_that_is_drowned_for_a_while_sounds_on_at_its_own_pitch():
+    drowned = find_voices(maps_of((20, 60, 60, "picked"), (85, 150, 60, None), frames=200))
+    assert told(drowned) == [(20, 60, "picked")]
+    assert drowned[0].last == 150
+    apart = find_voices(maps_of((20, 60, 60, "picked"), (85, 150, 62, None), frames=200))
+    assert apart[0].last == 60, "another pitch so late is not this note's"
