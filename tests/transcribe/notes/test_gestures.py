@@ -137,3 +137,17 @@ def test_gestures_move_with_the_music(shift):
     assert [note.midi + shift for note in here] == [note.midi for note in there]
     for a, b in zip(here, there, strict=True):
         assert [(x.kind, x.target_cents) for x in a.bends] == [(x.kind, x.target_cents) for x in b.bends]
+
+
+def test_a_pitch_on_its_way_from_the_note_before_is_no_gesture():
+    for begins in (-1.0, 0.8, 1.1):  # semitones from the note, for the first moments after the pick
+        (note,) = parts(lambda t, begins=begins: 57 + begins * (1 - ease(t, 0.015, 0.045)), seconds=0.6)
+        assert (note.midi, note.bends, note.slide) == (57, (), None)
+
+
+def test_a_pitch_that_darts_off_as_the_note_breaks_off_is_no_gesture():
+    for darts in (1.0, 2.0):
+        (note,) = parts(lambda t, darts=darts: 62 + darts * ease(t, 0.665, 0.7), seconds=0.71)
+        assert (note.midi, note.bends, note.slide) == (62, (), None)
+    (note,) = parts(lambda t: 62 + 2 * ease(t, 0.1, 0.25) - ease(t, 0.665, 0.7), seconds=0.71)
+    assert [bend.kind for bend in note.bends] == ["bend"]
