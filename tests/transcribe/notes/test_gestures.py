@@ -16,14 +16,14 @@ def ease(t, start_s, reach_s):
     return 0.5 - 0.5 * np.cos(np.pi * np.clip((t - start_s) / (reach_s - start_s), 0, 1))
 
 
-def parts(midi_of_time, *, seconds=1.2, picked=True, next_midi=None, offset_cents=0.0):
+def parts(midi_of_time, *, seconds=1.2, picked=True, next_midi=None, offset_cents=0.0, first=2):
     t = np.arange(round(seconds * signals.RATE_HZ)) / signals.RATE_HZ
     midi = midi_of_time(t) + 0.0 * t
     take = signals.recording(signals.plucked(440 * 2 ** ((midi + offset_cents / 100 - 69) / 12)))
-    frames = np.arange(2, round(seconds / HOP_S) - 1)
+    frames = np.arange(first, round(seconds / HOP_S) - 1)
     seen = midi[(frames * HOP_S * signals.RATE_HZ).astype(int)]
     return read_parts(
-        Line(0.02, HOP_S, seen, np.full(seen.size, 0.9)),
+        Line(first * HOP_S, HOP_S, seen, np.full(seen.size, 0.9)),
         onset_s=0.0,
         end_s=seconds,
         picked=picked,
@@ -141,7 +141,7 @@ def test_gestures_move_with_the_music(shift):
 
 def test_a_pitch_on_its_way_from_the_note_before_is_no_gesture():
     for begins in (-1.0, 0.8, 1.1):  # semitones from the note, for the first moments after the pick
-        (note,) = parts(lambda t, begins=begins: 57 + begins * (1 - ease(t, 0.015, 0.045)), seconds=0.6)
+        (note,) = parts(lambda t, begins=begins: 57 + begins * (1 - ease(t, 0.0, 0.045)), seconds=0.6, first=0)
         assert (note.midi, note.bends, note.slide) == (57, (), None)
 
 
