@@ -19,8 +19,8 @@ from tests.engraver_licks import FingeredPage
 from tests.musicxml_reader import official_schema, read_musicxml
 from tests.score_music import take, take_note
 from tests.strategies import single_lines
-from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.document.from_musicxml import document_from_musicxml
+from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.errors import ScoreError
 from transcribe.harmony.key import Key
