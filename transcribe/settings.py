@@ -205,7 +205,8 @@ class RhythmSettings:
     shortest_rest_s: float = 0.2  # silences shorter than this belong to the note before
     rest_share: float = 0.34  # and so do those below this share of the way to the next note
     doubt_share: float = 0.1  # another metre or bar 1 as likely as this is named
-    tempo_doubt_share: float = 0.1  # another tempo as likely as this is named
+    # Another tempo as likely as this is named: of wrong tempos 79 %, of right ones 9 % (cross-validated folk tunes)
+    tempo_doubt_share: float = 0.03
     stray_s: float = 0.06  # a note this far from where it is written is doubted
 
 

@@ -24,6 +24,9 @@ from transcribe.training.tunes import Tune
 LENGTHS = (10, 16, 16, 24, 24, 40)  # notes of the openings that are played besides whole tunes
 DRIFTING = 0.33  # of the plays
 CUT_TIME, HALF_BARS = 400, 900  # tunes in 2/2 and in 2/4 learned from
+SWUNG = 450  # tunes that are played once more with swing
+SWINGS = (0.54, 0.68)  # where the second eighth falls
+SWUNG_SHARE = 0.2  # of the notes lie between beats in a tune worth swinging
 FOUR_FOUR = Meter(4, 4)
 MOST_ASTRAY = 0.5  # share of notes that may stand elsewhere in a right reading, where none is better
 NEARLY = 0.05  # more than in the best
@@ -86,6 +89,25 @@ def tune_lines(tune: Tune, moved: Fraction, seed: int) -> Iterator[JudgedLine]:
             line = judged_line(notes, written if moved else written[:1], part.meter, bpm, told=told)
             if line is not None:
                 yield replace(line, name=tune.name, title=tune.title or tune.name, whole=whole)
+
+
+def swung_lines(tune: Tune, seed: int) -> Iterator[JudgedLine]:
+    """Yield a tune in eighths and longer values, or its opening, played once with swing, light or full."""
+    rng = np.random.default_rng([seed, 11])
+    part = tune if seed % 2 else tune.part(int(rng.choice(LENGTHS)), pickup=bool(rng.uniform() < PICKUPS_KEPT))
+    bpm = drawn_tempo_bpm(part, rng)
+    notes = tune_notes(part, bpm, rng, swing=float(rng.uniform(*SWINGS)))
+    for told in (True, False):
+        line = judged_line(notes, (part.places,), part.meter, bpm, told=told)
+        if line is not None:
+            yield replace(line, name=tune.name, title=tune.title or tune.name, whole=part is tune)
+
+
+def may_swing(tune: Tune) -> bool:
+    """Whether a tune has plain beats, eighths on enough of them, and nothing shorter."""
+    between = sum(place % 1 == Fraction(1, 2) for place in tune.places)
+    even = all(2 * place % 1 == 0 for place in tune.places)
+    return str(tune.meter) in ("4/4", "3/4") and even and between >= SWUNG_SHARE * len(tune.places)
 
 
 def lick_lines() -> Iterator[JudgedLine]:

@@ -23,9 +23,18 @@ import numpy as np
 from transcribe.rhythm import judge
 from transcribe.rhythm.features import METERS
 from transcribe.training.judge_net import Batch, JudgeNet, batch_of, loss_of
-from transcribe.training.judged_lines import JudgedLine, lick_lines, tune_lines, tunes_learned_from
+from transcribe.training.judged_lines import (
+    SWUNG,
+    JudgedLine,
+    lick_lines,
+    may_swing,
+    swung_lines,
+    tune_lines,
+    tunes_learned_from,
+)
 from transcribe.training.tunes import Tune, read_tunes
 
+Job = tuple[Tune, Fraction | None, int]  # a tune, how far bar lines may be moved or None to swing it, and a seed
 NETWORKS, EPOCHS, LINES_A_STEP = 4, 8, 48
 RATE, WARM_STEPS, LEAST_RATE = 2e-3, 100, 1e-5
 LEFT_OUT = 0.15  # share of the facts of lines hidden in each step
@@ -58,7 +67,9 @@ def main() -> None:
 
 def lines_of(tunes: Sequence[tuple[Tune, Fraction]], workers: int) -> Iterator[JudgedLine]:
     """Yield all plays of the tunes, in order."""
-    jobs = [(tune, moved, seed) for seed, (tune, moved) in enumerate(tunes)]
+    jobs: list[Job] = [(tune, moved, seed) for seed, (tune, moved) in enumerate(tunes)]
+    swinging = [tune for tune, moved in tunes if not moved and may_swing(tune)]
+    jobs += [(tune, None, seed) for seed, tune in enumerate(swinging[:SWUNG])]
     if workers < 2:
         for job in jobs:
             yield from _plays(job)
@@ -68,8 +79,9 @@ def lines_of(tunes: Sequence[tuple[Tune, Fraction]], workers: int) -> Iterator[J
             yield from found
 
 
-def _plays(job: tuple[Tune, Fraction, int]) -> list[JudgedLine]:
-    return list(tune_lines(*job))
+def _plays(job: Job) -> list[JudgedLine]:
+    tune, moved, seed = job
+    return list(swung_lines(tune, seed) if moved is None else tune_lines(tune, moved, seed))
 
 
 def learned(lines: Sequence[JudgedLine], seed: int, *, epochs: int = EPOCHS) -> JudgeNet:

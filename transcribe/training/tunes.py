@@ -2,9 +2,9 @@
 
 The tunes lie in the package music21 (extra ``benchmark``): the Essen folk song collection, O'Neill's Music of Ireland
 (1850 tunes), Ryan's Mammoth Collection, Aird's Airs and two small ones. Kept are tunes in 4/4, 3/4, 6/8 and 12/8 whose
-bars are full, up to their first 64 notes; graces are left out and tied notes joined. Reading them takes some
-minutes, so the commands that need them take the file written here. Half of the tunes, by a hash of the title, are
-for tuning and learning, the others are only measured.
+bars are full, up to their first 64 notes, and tunes in 2/2 and 2/4, which only the judge of readings learns from;
+graces are left out and tied notes joined. Reading them takes some minutes, so the commands that need them take the
+file written here. Half of the tunes, by a hash of the title, are for tuning and learning, the others only measured.
 """
 
 from __future__ import annotations
