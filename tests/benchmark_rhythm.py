@@ -11,7 +11,9 @@ The licks of ``fixtures/licks`` are played by the training room's player with 15
 A note is on the right beat when its place is the written one, all places moved by the same number of whole beats;
 "up to two" allows the tempo halved or doubled as well.
 Metre and pickup are right when the metre is the written one and the first
-note stands where it was written in its bar. Metre, pickup and feel are never told.
+note stands where it was written in its bar. Metre, pickup and feel are never told. A tune in 12/8 that is read as 6/8
+counts as wrong, though its beats and every other bar line are right: the corpus has six of them, too few to learn from.
+No tune in 2/4 or 2/2 is measured: 2/4, 2/2 and 4/4 differ in how they are written, not in how they sound.
 """
 
 from __future__ import annotations

@@ -45,7 +45,7 @@ def packed_complement(take: Mapping[str, Any], plain: Mapping[str, Any]) -> str 
     top = {
         key: {"seen": _digest(plain.get(key)), "value": value}
         for key, value in take.items()
-        if key != "notes" and value != plain.get(key)
+        if key != "notes" and (key not in plain or value != plain[key])
     }
     order = [note["id"] for note in take["notes"]]
     found: Json = {"take": top, "notes": notes, "missing": missing}

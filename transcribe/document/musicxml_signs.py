@@ -30,9 +30,22 @@ def fingers_of_note(element: _Element) -> dict[str, Any]:
     if pluck in PLUCKS:
         told["pluck"] = pluck
     for name, stroke in (("down-bow", "down"), ("up-bow", "up")):
-        if element.find(f"notations/technical/{name}") is not None:
+        if any(each.find(f"notations/technical/{name}") is not None for each in _struck_with(element)):
             told["pluck"] = stroke
     return told
+
+
+def _struck_with(element: _Element) -> list[_Element]:
+    """Return a note and those of its chord before it: a stroke told at one of them is that of all."""
+    found = [element]
+    while found[-1].find("chord") is not None:
+        before = found[-1].getprevious()
+        while before is not None and before.tag != "note":
+            before = before.getprevious()
+        if before is None:
+            break
+        found.append(before)
+    return found[::-1]
 
 
 def signs_of_note(element: _Element) -> dict[str, Any]:

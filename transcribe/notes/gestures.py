@@ -113,6 +113,11 @@ class _Reader:
         up, large = move.semitones > 0, abs(move.semitones) >= 0.6
         bends = shape.manner == "glide" and abs(move.semitones) <= self.settings.widest_bend_semitones
         bends = bends and not (large and shape.pace(move.semitones) > self.settings.slide_speed_semitones_per_s)
+        if at_end and self._time(move.last) - self._time(move.first) <= self.settings.breath_s:
+            return  # the note breaks off, or the next one is in the window already: no hand moves so fast
+        if fresh and bends and not self.parts and self._on_its_way(move):
+            self.now.first = move.last
+            return
         if self.now.pushed > 0 and not up:
             self._come_down(move, shape)
         elif at_end and self._leaves(move, shape, shift_cents):
@@ -128,6 +133,11 @@ class _Reader:
         else:
             return  # unsteadiness
         self.now.sure = min(self.now.sure, shape.sure)
+
+    def _on_its_way(self, move: Move) -> bool:
+        """True for a pitch at rest so soon after the pick that it only came from the note before."""
+        picked = self.now.attack in ("picked", "unknown")
+        return picked and self._time(move.last) - self.now.onset_s <= self.settings.attack_moves_s
 
     def _push(self, move: Move) -> None:
         if self.now.rest_midi is None:

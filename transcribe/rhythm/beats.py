@@ -83,10 +83,20 @@ def fit_rhythm(
             pickup_beats=best.pickup_beats,
             feel=best.feel,
             tempo_source=source,
-            readings=tuple(one for one in kept[: settings.readings_kept] if one.likely >= settings.least_likely),
+            readings=_worth_keeping(kept, settings),
         ),
         beat_times,
     )
+
+
+def _worth_keeping(readings: Sequence[RhythmReading], settings: RhythmSettings) -> tuple[RhythmReading, ...]:
+    """The likeliest readings, and of tempos that are not among them the likeliest one."""
+    found = [one for one in readings[: settings.readings_kept] if one.likely >= settings.least_likely]
+    for reading in readings:
+        new = all(abs(math.log(reading.tempo_bpm / other.tempo_bpm)) > SAME_TEMPO for other in found)
+        if new and reading.likely >= settings.least_likely_tempo:
+            found.append(reading)
+    return tuple(sorted(found, key=lambda one: -one.likely))
 
 
 def _with_beats(rhythm: Rhythm, beat_times: BeatTimes | None) -> Rhythm:

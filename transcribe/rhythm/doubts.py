@@ -12,6 +12,7 @@ from transcribe.rhythm.tempo import FEWEST_MOMENTS
 from transcribe.settings import RhythmSettings
 
 SAME_TEMPO = 0.05  # share within which two tempos are one
+ANOTHER = "another"  # tempo, in no simple ratio
 FACTORS = (
     (0.5, "half"),
     (2.0, "double"),
@@ -54,7 +55,9 @@ def _reading_doubts(rhythm: Rhythm, settings: RhythmSettings) -> list[str]:
         for what, why in _differences(rhythm, reading):
             shares[what] = shares.get(what, 0.0) + reading.likely
             words.setdefault(what, why)
-    return [words[what] for what, share in shares.items() if share >= settings.doubt_share]
+    tempos = {name for _, name in FACTORS} | {ANOTHER}
+    limit = {what: settings.tempo_doubt_share if what in tempos else settings.doubt_share for what in shares}
+    return [words[what] for what, share in shares.items() if share >= limit[what]]
 
 
 def _differences(rhythm: Rhythm, reading: RhythmReading) -> list[tuple[str, str]]:
@@ -62,7 +65,7 @@ def _differences(rhythm: Rhythm, reading: RhythmReading) -> list[tuple[str, str]
     ratio = reading.tempo_bpm / rhythm.tempo_bpm
     if abs(ratio - 1) > SAME_TEMPO:
         near = [(factor, name) for factor, name in FACTORS if abs(ratio / factor - 1) < SAME_TEMPO]
-        what = near[0][1] if near else "another"
+        what = near[0][1] if near else ANOTHER
         return [
             (what, f"the tempo could be {what}: {reading.tempo_bpm:.0f} bpm in {reading.meter} fits nearly as well")
         ]

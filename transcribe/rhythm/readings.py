@@ -8,15 +8,16 @@ and against each (``features``) are weighed with weights learned from tunes of k
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.rhythm.features import bar_facts, note_facts, possible_lines, reading_facts
+from transcribe.rhythm.features import METERS, bar_facts, note_facts, possible_lines, reading_facts
 from transcribe.rhythm.follow import Followed, Guess, follow
 from transcribe.rhythm.grid import TICKS, pulse_beats, start_places
+from transcribe.rhythm.judge import FEWEST_MOMENTS, SHORTLIST, judged, sheet_of
 from transcribe.rhythm.onsets import Moment
 from transcribe.rhythm.rhythm import Meter
 from transcribe.rhythm.swing import FEWEST_BEATS
@@ -24,9 +25,13 @@ from transcribe.rhythm.tempo import tempo_candidates
 from transcribe.rhythm.weights import WEIGHTS
 from transcribe.settings import RhythmSettings
 
+Floats = NDArray[np.float64]
+
 USUAL_METERS = (Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(12, 8))
 SWUNG_NATS = 8.0  # against dotted beats that are only divided long-short
 SLOWER = 0.8  # a dotted beat may be slower than a plain one
+SAME_TEMPO = 0.03  # share within which two readings have one tempo
+OTHER_TEMPOS = 4  # judged besides the likeliest readings, so that a doubt can name them
 PLAIN, DOTTED = Fraction(1), Fraction(3, 2)
 
 
@@ -64,23 +69,60 @@ class BarReading:
 
 def read_bars(heard: Sequence[Moment], settings: RhythmSettings, told: Told) -> tuple[BarReading, ...]:
     """Return the readings considered, likeliest first; at least one moment is needed."""
-    best: dict[tuple[Meter, tuple[int, ...]], BarReading] = {}
-    for followed, meter, lines, facts in considered(heard, settings, told):
-        nats = facts @ WEIGHTS[kind_of(meter)] / settings.reading_temper
-        if told.meter is None and _only_swings(followed):
-            nats = nats - SWUNG_NATS
-        for line, each in zip(lines.tolist(), nats.tolist(), strict=True):
-            reading = BarReading(followed, meter, line, each)
-            key = (meter, reading.ticks)
-            if key not in best or best[key].nats < each:
-                best[key] = reading
-    found = sorted(best.values(), key=lambda reading: -reading.nats)
-    shares = np.exp([reading.nats - found[0].nats for reading in found])
+    ranked = likeliest(heard, settings, told)
+    if len(heard) >= FEWEST_MOMENTS and str(ranked[0][0].meter) in METERS:
+        found = _judged(heard, _shortlist(ranked), told)
+    else:
+        found = [reading for reading, _ in ranked]
+    shares = np.exp([(reading.nats - found[0].nats) / settings.reading_temper for reading in found])
     shares /= shares.sum()
     return tuple(
         BarReading(reading.followed, reading.meter, reading.line, reading.nats, share)
         for reading, share in zip(found, shares.tolist(), strict=True)
     )
+
+
+def likeliest(heard: Sequence[Moment], settings: RhythmSettings, told: Told) -> list[tuple[BarReading, Floats]]:
+    """Return the readings considered, each once and with its FACTS, as a first look ranks them: likeliest first."""
+    best: dict[tuple[Meter, tuple[int, ...]], tuple[BarReading, Floats]] = {}
+    for followed, meter, lines, facts in considered(heard, settings, told):
+        nats = facts @ WEIGHTS[kind_of(meter)] - swung_nats(followed, told)
+        for line, each, row in zip(lines.tolist(), nats.tolist(), facts, strict=True):
+            reading = BarReading(followed, meter, line, each)
+            key = (meter, reading.ticks)
+            if key not in best or best[key][0].nats < each:
+                best[key] = reading, row
+    return sorted(best.values(), key=lambda found: -found[0].nats)
+
+
+def _shortlist(ranked: Sequence[tuple[BarReading, Floats]]) -> list[tuple[BarReading, Floats]]:
+    """The likeliest readings, and the likeliest of some tempos that are not among them."""
+    found = list(ranked[:SHORTLIST])
+    for reading, facts in ranked[SHORTLIST:]:
+        if len(found) == SHORTLIST + OTHER_TEMPOS:
+            break
+        if all(abs(reading.quarter_bpm / other.quarter_bpm - 1) > SAME_TEMPO for other, _ in found):
+            found.append((reading, facts))
+    return found
+
+
+def _judged(heard: Sequence[Moment], found: Sequence[tuple[BarReading, Floats]], told: Told) -> list[BarReading]:
+    """The readings as the learned judge ranks them, likeliest first."""
+    sheets = [
+        sheet_of(heard, reading.ticks, reading.meter, facts, reading.followed.guess.quarter_s)
+        for reading, facts in found
+    ]
+    nats = judged(heard, sheets, [reading.meter for reading, _ in found])
+    ranked = [
+        replace(reading, nats=each - swung_nats(reading.followed, told))
+        for (reading, _), each in zip(found, nats.tolist(), strict=True)
+    ]
+    return sorted(ranked, key=lambda reading: -reading.nats)
+
+
+def swung_nats(followed: Followed, told: Told) -> float:
+    """Return what speaks against a line because it would be written as swung, nats."""
+    return SWUNG_NATS if told.meter is None and _only_swings(followed) else 0.0
 
 
 def _only_swings(followed: Followed) -> bool:

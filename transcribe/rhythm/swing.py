@@ -11,12 +11,14 @@ LATE = Fraction(2, 3)  # where the second of two swung eighths is played
 PLAIN = Fraction(1, 2)  # and where it is written
 FEWEST_BEATS = 3  # two long-short beats may be plain triplets
 SHARE = 0.75  # of the divided beats
+LIGHT_SHARE = 1 / 3  # of the beats divided in two: light swing, 57 to 62 %, is heard now as even, now as long-short
 
 
 def heard_feel(places: Sequence[Fraction], pulse: Fraction) -> Feel:
     """Return ``swing`` when nearly every divided beat is played long-short, else ``straight``.
 
-    ``places`` are in quarters and as played. Only beats of a quarter note swing.
+    ``places`` are in quarters and as played. Only beats of a quarter note swing. Where many beats are long-short and
+    nearly all others even halves, the swing is a light one.
 
     >>> third = Fraction(1, 3)
     >>> heard_feel([0 * third, 2 * third, 3 * third, 5 * third, 6 * third, 8 * third], Fraction(1))
@@ -26,7 +28,9 @@ def heard_feel(places: Sequence[Fraction], pulse: Fraction) -> Feel:
         return "straight"
     divisions = [inside for inside in _by_beat(places).values() if inside - {Fraction(0)}]
     swung = sum(1 for inside in divisions if inside - {Fraction(0)} == {LATE})
-    return "swing" if swung >= FEWEST_BEATS and swung >= SHARE * len(divisions) else "straight"
+    even = sum(1 for inside in divisions if inside - {Fraction(0)} == {PLAIN})
+    light = swung >= LIGHT_SHARE * (swung + even) and swung + even >= SHARE * len(divisions)
+    return "swing" if swung >= FEWEST_BEATS and (light or swung >= SHARE * len(divisions)) else "straight"
 
 
 def unswung(places: Sequence[Fraction]) -> tuple[Fraction, ...]:

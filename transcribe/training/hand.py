@@ -31,11 +31,20 @@ def drawn_tempo_bpm(tune: Tune, rng: np.random.Generator) -> float:
     return float(np.clip(beat, SLOWEST_BPM, FASTEST_BPM)) * float(pulse_beats(tune.meter))
 
 
-def tune_notes(tune: Tune, bpm: float, rng: np.random.Generator, *, drift: float = 0.0) -> tuple[Note, ...]:
-    """Return the notes of a tune played once; the tempo swings by ``drift`` (0.04: 4 %) in 16 to 32 beats."""
+def tune_notes(
+    tune: Tune, bpm: float, rng: np.random.Generator, *, drift: float = 0.0, swing: float = 0.5
+) -> tuple[Note, ...]:
+    """Return the notes of a tune played once; the tempo wanders by ``drift`` (0.04: 4 %) in 16 to 32 beats.
+
+    ``swing`` is where in its beat the second eighth is played: 0.5 even, 0.67 as in a triplet.
+    """
     places = np.array([float(place) for place in tune.places])
     lengths = np.array([float(length) for length in tune.lengths])
-    clock_s = _clock(bpm, drift, rng)
+    steady_s = _clock(bpm, drift, rng)
+
+    def clock_s(quarters: Floats) -> Floats:
+        return steady_s(swung(quarters, swing))
+
     shift_s = FIRST_S - float(clock_s(places[:1])[0])
     stray = np.clip(rng.standard_normal(places.size), -JITTER_LIMIT, JITTER_LIMIT) * JITTER_S
     onsets = clock_s(places) + shift_s + stray
@@ -45,6 +54,17 @@ def tune_notes(tune: Tune, bpm: float, rng: np.random.Generator, *, drift: float
         Note(f"n{index + 1}", float(onset), float(max(end, onset + 0.03)), midi)
         for index, (onset, end, midi) in enumerate(zip(onsets, ends, tune.midis, strict=True))
     )
+
+
+def swung(quarters: Floats, swing: float) -> Floats:
+    """Return places as played when the middle of each beat is moved to ``swing``.
+
+    >>> swung(np.array([0.0, 0.5, 1.25]), 0.6).tolist()
+    [0.0, 0.6, 1.3]
+    """
+    beat, inside = np.divmod(quarters, 1.0)
+    found: Floats = beat + np.where(inside < 0.5, 2 * swing * inside, swing + 2 * (1 - swing) * (inside - 0.5))
+    return found
 
 
 def lick_notes(lick: Lick, seed: int) -> tuple[tuple[Note, ...], tuple[Fraction, ...]]:

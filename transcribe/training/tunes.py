@@ -2,9 +2,9 @@
 
 The tunes lie in the package music21 (extra ``benchmark``): the Essen folk song collection, O'Neill's Music of Ireland
 (1850 tunes), Ryan's Mammoth Collection, Aird's Airs and two small ones. Kept are tunes in 4/4, 3/4, 6/8 and 12/8 whose
-bars are full, up to their first 64 notes; graces are left out and tied notes joined. Reading them takes some
-minutes, so the commands that need them take the file written here. Half of the tunes, by a hash of the title, are
-for tuning and learning, the others are only measured.
+bars are full, up to their first 64 notes, and tunes in 2/2 and 2/4, which only the judge of readings learns from;
+graces are left out and tied notes joined. Reading them takes some minutes, so the commands that need them take the
+file written here. Half of the tunes, by a hash of the title, are for tuning and learning, the others only measured.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from transcribe.rhythm.rhythm import Meter, meter_from_text
 
 FOLDERS = ("essenFolksong", "oneills1850", "ryansMammoth", "airdsAirs", "miscFolk", "nottingham-dataset")
 METERS = ("4/4", "3/4", "6/8", "12/8")
+OTHERS = ("2/2", "2/4")  # read as well: cut time has the bar of 4/4, two bars of 2/4 make one
 MOST_NOTES, FEWEST_NOTES = 64, 16
 FINEST = Fraction(1, 12)  # a written place is a multiple of this, or the tune is left out
 RANGE = (40, 86)  # E2 to D6: what a guitar can play
@@ -123,7 +124,7 @@ def _opening(score: Any) -> dict[str, Any] | None:
     part = score.parts[0] if len(score.parts) else score
     bars = list(part.getElementsByClass("Measure"))
     signs = {sign.ratioString for sign in part.recurse().getElementsByClass("TimeSignature")}
-    if len(signs) != 1 or len(bars) < 4 or not signs <= set(METERS):
+    if len(signs) != 1 or len(bars) < 4 or not signs <= {*METERS, *OTHERS}:
         return None
     length = meter_from_text(next(iter(signs))).bar_beats
     held = [_length(bar) for bar in bars]
@@ -176,7 +177,7 @@ def main(words: Sequence[str]) -> None:
     """Read the corpus and write the tunes to the file named."""
     tunes = list(corpus_tunes())
     Path(words[0]).write_text(json.dumps(tunes), encoding="utf-8")
-    for name in METERS:
+    for name in (*METERS, *OTHERS):
         mine = [_tune(raw) for raw in tunes if raw["meter"] == name]
         pickups = sum(tune.pickup > 0 for tune in mine)
         print(f"{name}: {len(mine)} tunes, {pickups} with a pickup, {sum(tune.held_out for tune in mine)} held out")

@@ -31,6 +31,7 @@ VOICES_A_STAFF = 4  # the tab staff's voices follow the notation staff's four, a
 # Words over the dashes of a span, and the number that tells its dashes from the other kind's.
 DASHES: dict[SpanKind, tuple[str, str]] = {"palm mute": ("P.M.", "1"), "let ring": ("let ring", "2")}
 DOUBT_SIGN = "?"
+NO_FILE = "\ufffd"  # no take's file is called so: whatever a document says of its source is kept
 
 
 def musicxml_bytes(score: Score, document: TakeDocument | None = None) -> bytes:
@@ -67,7 +68,7 @@ def _keep_the_rest(root: _Element, document: TakeDocument) -> None:
     take = take_to_json(document)
     if not take["notes"]:
         return
-    plain = take_to_json(document_from_json(plain_take(root, parts_of(root), name="")))
+    plain = take_to_json(document_from_json(plain_take(root, parts_of(root), name=NO_FILE)))
     packed = packed_complement(take, plain)
     if packed is not None:
         fields = root.find("identification/miscellaneous")

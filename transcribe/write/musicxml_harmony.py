@@ -107,7 +107,7 @@ def shape_text(mark: ChordMark) -> str | None:
 
 
 def _add_role(measure: _Element, role: str, offset: Fraction, divisions: int, kind: str) -> None:
-    harmony = add(measure, "harmony", print_object="no")
+    harmony = add(measure, "harmony", print_object="no", placement="below")  # programs that print it all the same
     match = NUMERAL.match(role)
     if match is None:
         add(harmony, "function", role)

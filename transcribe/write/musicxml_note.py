@@ -62,7 +62,7 @@ def add_rest(measure: _Element, event: Event, pen: Pen, *, whole_bar: bool) -> N
 def add_notes(measure: _Element, event: Event, pen: Pen, beams: tuple[BeamMark, ...]) -> None:
     """Add the heads of one event."""
     first = True
-    for note in event.notes:
+    for place, note in enumerate(event.notes, start=1):
         if pen.staff == TAB and note.take.placement is None:
             continue
         begins = pen.staff == NOTATION and not note.tied_from  # where the note is told that has no place on the staff
@@ -90,7 +90,10 @@ def add_notes(measure: _Element, event: Event, pen: Pen, beams: tuple[BeamMark, 
                 add(element, "beam", mark, number=str(number))
         _add_notations(element, event, note, pen, tuplet=first)
         if begins and note.take.degree:
-            add(add(element, "lyric", name="degree", placement="below"), "text", note.take.degree)
+            lyric = add(
+                element, "lyric", name="degree", number=str(place), placement="below"
+            )  # a line for each of a chord
+            add(lyric, "text", note.take.degree)
         add_play(element, note.take, played=begins)
         first = False
     if first:  # no head has a place on the neck: keep the time
@@ -202,7 +205,7 @@ def _add_technical(notations: _Element, event: Event, note: ScoreNote, pen: Pen)
                 add(technical, "other-technical", f"touched over fret {note.touched_fret}")
         if placement is not None and pen.staff == TAB and placement.finger is not None:
             add(technical, "fingering", placement.finger)
-        if placement is not None and placement.stroke and pen.staff == NOTATION:
+        if placement is not None and placement.stroke and pen.staff == NOTATION and not _told_above(note, event):
             _add_stroke(technical, placement.stroke)
     if placement is not None and pen.staff == TAB:
         add(technical, "string", placement.string)
@@ -214,6 +217,13 @@ def _add_technical(notations: _Element, event: Event, note: ScoreNote, pen: Pen)
         _add_bends(technical, event, heard, pen)
     if not len(technical):
         notations.remove(technical)
+
+
+def _told_above(note: ScoreNote, event: Event) -> bool:
+    """Whether a higher note of a chord tells the same stroke of the pick already: one sign stands for all."""
+    strokes = [each.take.placement.stroke for each in event.notes[: event.notes.index(note)] if each.take.placement]
+    mine = note.take.placement.stroke if note.take.placement else None
+    return mine in ("down", "up") and mine in strokes and strokes.count(mine) == len(strokes)
 
 
 def _add_stroke(technical: _Element, stroke: str) -> None:

@@ -114,6 +114,13 @@ def test_the_reviewed_licks_lose_nothing_on_the_way(name):
     same_fields(document_from_musicxml(data), document)
 
 
+def test_a_foreign_key_without_value_and_a_source_without_name_come_back():
+    """Both once were taken for what the signs tell anyway."""
+    document = on_the_grid(LICKS["bends"][0])
+    document = replace(document, unknown={"x-mine": None}, source=Source("", None, 0.0, None, None))
+    same_fields(document_from_musicxml(whole(document)), document)
+
+
 @few
 @given(documents(most=5))
 def test_any_document_loses_nothing_on_the_way(document):

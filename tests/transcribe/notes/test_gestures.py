@@ -16,14 +16,14 @@ def ease(t, start_s, reach_s):
     return 0.5 - 0.5 * np.cos(np.pi * np.clip((t - start_s) / (reach_s - start_s), 0, 1))
 
 
-def parts(midi_of_time, *, seconds=1.2, picked=True, next_midi=None, offset_cents=0.0):
+def parts(midi_of_time, *, seconds=1.2, picked=True, next_midi=None, offset_cents=0.0, first=2):
     t = np.arange(round(seconds * signals.RATE_HZ)) / signals.RATE_HZ
     midi = midi_of_time(t) + 0.0 * t
     take = signals.recording(signals.plucked(440 * 2 ** ((midi + offset_cents / 100 - 69) / 12)))
-    frames = np.arange(2, round(seconds / HOP_S) - 1)
+    frames = np.arange(first, round(seconds / HOP_S) - 1)
     seen = midi[(frames * HOP_S * signals.RATE_HZ).astype(int)]
     return read_parts(
-        Line(0.02, HOP_S, seen, np.full(seen.size, 0.9)),
+        Line(first * HOP_S, HOP_S, seen, np.full(seen.size, 0.9)),
         onset_s=0.0,
         end_s=seconds,
         picked=picked,
@@ -137,3 +137,17 @@ def test_gestures_move_with_the_music(shift):
     assert [note.midi + shift for note in here] == [note.midi for note in there]
     for a, b in zip(here, there, strict=True):
         assert [(x.kind, x.target_cents) for x in a.bends] == [(x.kind, x.target_cents) for x in b.bends]
+
+
+def test_a_pitch_on_its_way_from_the_note_before_is_no_gesture():
+    for begins in (-1.0, 0.8, 1.1):  # semitones from the note, for the first moments after the pick
+        (note,) = parts(lambda t, begins=begins: 57 + begins * (1 - ease(t, 0.0, 0.045)), seconds=0.6, first=0)
+        assert (note.midi, note.bends, note.slide) == (57, (), None)
+
+
+def test_a_pitch_that_darts_off_as_the_note_breaks_off_is_no_gesture():
+    for darts in (1.0, 2.0):
+        (note,) = parts(lambda t, darts=darts: 62 + darts * ease(t, 0.665, 0.7), seconds=0.71)
+        assert (note.midi, note.bends, note.slide) == (62, (), None)
+    (note,) = parts(lambda t: 62 + 2 * ease(t, 0.1, 0.25) - ease(t, 0.665, 0.7), seconds=0.71)
+    assert [bend.kind for bend in note.bends] == ["bend"]

@@ -15,9 +15,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from tests.engraver_licks import FingeredPage
 from tests.musicxml_reader import official_schema, read_musicxml
 from tests.score_music import take, take_note
 from tests.strategies import single_lines
+from transcribe.document.from_musicxml import document_from_musicxml
 from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.errors import ScoreError
@@ -609,3 +611,21 @@ def test_a_doubted_note_has_a_sign_and_its_reason():
     (sign,) = [d for d in found.root.iter("direction") if d.findtext(".//words") == "?"]
     assert sign.getnext().findtext("footnote") == "octave?"
     assert [f.text for f in found.root.iter("miscellaneous-field") if f.get("name") == "doubt"] == ["which tempo?"]
+
+
+def test_one_stroke_sign_stands_for_a_whole_chord_and_degrees_on_lines_of_their_own():
+    """As an independent engraver would print them: signs and degrees of a chord no longer lie on one another."""
+    page = FingeredPage(bpm=90.0)
+    for place, (string, degree) in enumerate(((1, "1"), (2, "5"), (3, "3"))):
+        page.play("1", string, 5, 1, stroke="down", degree=degree, with_last=place > 0)
+    for place, stroke in enumerate("ip"):
+        page.play("1", 2 + place, 5, 1, stroke=stroke, with_last=place > 0)
+    document = page.document()
+    data = musicxml_bytes(build_score(document))
+    notes = [note for note in read_musicxml(data).root.iter("note") if note.findtext("staff") == "1"]
+    assert [len(note.findall(".//down-bow")) for note in notes[:3]] == [1, 0, 0]
+    assert [note.findtext(".//pluck") for note in notes[3:5]] == ["i", "p"]
+    lyrics = [(note.find("lyric").get("number"), note.findtext("lyric/text")) for note in notes[:3]]
+    assert lyrics == [("1", "1"), ("2", "5"), ("3", "3")]
+    back = document_from_musicxml(data)
+    assert [item.placement.stroke for item in back.notes] == [item.placement.stroke for item in document.notes]
