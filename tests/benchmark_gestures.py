@@ -34,7 +34,7 @@ from transcribe.evidence.evidence import Evidence
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
-from transcribe.notes.surer import doubts_itself, surer
+from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
@@ -103,7 +103,7 @@ def heard(take: Take, path: str = "auto", *, cache: Path | None = None, weights:
     if evidence is None or sounds_together(voices):
         return hear_voices(take.recording, maps, settings)
     line = hear_notes(take.recording, evidence, settings, second=heard_voices(maps, voices))
-    return surer(line, hear_voices(take.recording, maps, settings)) if doubts_itself(line, len(voices)) else line
+    return better(line, hear_voices(take.recording, maps, settings))
 
 
 def line_evidence_of(take: Take, settings: Settings, *, cache: Path | None = None) -> Evidence:

@@ -24,7 +24,7 @@ from transcribe.evidence.crepe import crepe_evidence
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
-from transcribe.notes.surer import doubts_itself, surer
+from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
@@ -94,9 +94,7 @@ def heard(
         return _pitched(hear_voices(take.recording, maps, settings))
     evidence = crepe_evidence(take.recording, settings.evidence)
     line = hear_notes(take.recording, evidence, settings, second=heard_voices(maps, voices))
-    if doubts_itself(line, len(voices)):
-        line = surer(line, hear_voices(take.recording, maps, settings))
-    return _pitched(line)
+    return _pitched(better(line, hear_voices(take.recording, maps, settings)))
 
 
 def _pitched(told: Heard) -> tuple[Note, ...]:

@@ -29,7 +29,7 @@ from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
 from transcribe.notes.strange_take import with_strange_told
 from transcribe.notes.string_clue import string_readings
-from transcribe.notes.surer import doubts_itself, surer
+from transcribe.notes.surer import better
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
@@ -149,8 +149,8 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
         heard = _hear_one_line(take, choices, settings, report, second)
-        if maps is not None and doubts_itself(heard, len(voices)):
-            heard = surer(heard, hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
+        if maps is not None:
+            heard = better(heard, hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
     if choices.second_opinion and heard.notes:
         from transcribe.notes.doubts import second_opinion_doubts

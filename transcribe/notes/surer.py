@@ -6,6 +6,7 @@ expect. A line stands unless it doubts itself: its gestures are read finer than 
 
 from __future__ import annotations
 
+from transcribe.notes.fused import fused
 from transcribe.notes.hear import Heard
 
 # On 150 made takes of single lines F rose from .977 to .982 with any limit from .85 to .94; the lowest of these leaves
@@ -14,13 +15,12 @@ LEAST_EXPECTED = 0.85
 FEWER = 0.8  # of the voices in the maps: a line with fewer notes may have missed some
 
 
-def doubts_itself(line: Heard, voices: int) -> bool:
-    """Return whether a line is so unsure, or has so few notes beside ``voices``, that another way may be better."""
-    sure = _sure(line)
-    return sum(sure) < LEAST_EXPECTED * len(sure) or len(sure) < FEWER * voices
+def better(line: Heard, several: Heard) -> Heard:
+    """Return the two hearings of a line in one, or the several voices where the line doubts itself and they less."""
+    return several if _surer(line, several) is several else fused(line, several)
 
 
-def surer(line: Heard, several: Heard) -> Heard:
+def _surer(line: Heard, several: Heard) -> Heard:
     """Return the line unless it expects an F below the limit and the several voices expect a better one."""
     sure = [_sure(heard) for heard in (line, several)]
     played = max(sum(each) for each in sure)

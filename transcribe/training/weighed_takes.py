@@ -18,7 +18,7 @@ from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
-from transcribe.notes.surer import doubts_itself, surer
+from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import heard_voices
 from transcribe.settings import Settings
@@ -64,8 +64,8 @@ def heard_as_drafted(recording: Recording, maps: VoiceMaps | None = None) -> tup
     ways = heard_by_each_path(recording, maps)
     if len(ways) == 1:
         return next(iter(ways.items()))
-    best = surer(ways["line"], ways["several"])
-    return ("line" if best is ways["line"] else "several"), best
+    best = better(ways["line"], ways["several"])
+    return ("several" if best is ways["several"] else "line"), best
 
 
 def heard_by_each_path(
@@ -79,8 +79,6 @@ def heard_by_each_path(
         return {"several": hear_voices(recording, maps, settings)}
     evidence = crepe_evidence(recording, settings.evidence)
     line = hear_notes(recording, evidence, settings, second=heard_voices(maps, voices))
-    if not doubts_itself(line, len(voices)):
-        return {"line": line}
     return {"line": line, "several": hear_voices(recording, maps, settings)}
 
 
