@@ -18,7 +18,7 @@ def _told(midi, *, picked, legato, attack="picked", gap_s=0.0):
     line = Line(0.0, 0.01, np.full(100, 60.0), np.ones(100))
     stretch = Stretch(line=line, onset_s=0.0, end_s=1.0, strike=None)
     parts = (Part(0.1, 0.5 - gap_s, 60, 0.0, "picked"), Part(0.5, 0.9, midi, 0.0, attack))
-    maps = np.zeros((3, 100, 56), np.uint8)
+    maps = np.zeros((4, 100, 56), np.uint8)
     frame = round(0.5 / HOP_S)
     maps[0, frame, midi - 36], maps[1, frame, midi - 36] = round(255 * picked), round(255 * legato)
     sound = Recording(np.full(RATE_HZ, 0.1, np.float32), RATE_HZ, 0.0)
