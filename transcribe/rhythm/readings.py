@@ -28,7 +28,7 @@ from transcribe.settings import RhythmSettings
 Floats = NDArray[np.float64]
 
 USUAL_METERS = (Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(12, 8))
-SWUNG_NATS = 8.0  # against dotted beats that are only divided long-short
+SWUNG_NATS = 4.0  # against dotted beats that are only divided long-short
 PICKUP_NATS = 1.5  # in full up to the first number of moments, fading up to the second; tried on licks left out
 PICKUP_FADES = (16, 40)
 SLOWER = 0.8  # a dotted beat may be slower than a plain one
