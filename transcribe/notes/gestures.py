@@ -21,6 +21,7 @@ from transcribe.notes.shape import Shape, runs_into, shape_of
 from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
+NOWHERE_SEMITONES = 0.05  # a move between two rests this near got nowhere
 
 
 def read_parts(
@@ -58,6 +59,7 @@ def read_parts(
     calm = without_waves(line, waves)
     sounding = replace(line, midi=calm + offset_semitones)
     moves = beside_waves(find_moves(calm, hop_s=line.hop_s, settings=settings), waves, line.hop_s)
+    moves = tuple(move for move in moves if abs(move.semitones) > NOWHERE_SEMITONES)
     reader = _Reader(line, calm, waves, end_s, settings, OpenPart(onset_s, "picked" if picked else "unknown", 0))
     shift = 0.0
     if next_midi is not None:
@@ -137,7 +139,9 @@ class _Reader:
     def _on_its_way(self, move: Move) -> bool:
         """True for a pitch at rest so soon after the pick that it only came from the note before."""
         picked = self.now.attack in ("picked", "unknown")
-        return picked and self._time(move.last) - self.now.onset_s <= self.settings.attack_moves_s
+        leaves_s, rests_s = (self._time(k) - self.now.onset_s for k in (move.first, move.last))
+        at_once = leaves_s <= self.settings.attack_leaves_s and rests_s <= self.settings.attack_settles_s
+        return picked and (at_once or rests_s <= self.settings.attack_moves_s)
 
     def _push(self, move: Move) -> None:
         if self.now.rest_midi is None:
@@ -242,7 +246,7 @@ class _Reader:
         return float(np.median(good if good.size else held))
 
     def _bends(self, midi: int, end_s: float) -> tuple[Bend, ...]:
-        made = []
+        made: list[Bend] = []
         pushes = self.now.pushes
         for k, (kind, start_s, reach_s, arrived) in enumerate(pushes):
             until = max(pushes[k + 1][1] if k + 1 < len(pushes) else end_s, reach_s, start_s)
@@ -256,7 +260,9 @@ class _Reader:
                 reached = 100.0 * (held_pitch_cents(held) - midi)
             lowest = kind == "release" and reached <= 60.0
             target = 0.0 if lowest else nearest_size_cents(reached)
-            made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
+            fell_back = kind == "bend" and reached < self.settings.bend_stays_cents
+            if not fell_back and (made or kind != "release"):
+                made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
         return tuple(made)
 
     def _vibrato(self, first: int, last: int) -> Vibrato | None:
