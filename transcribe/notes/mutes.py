@@ -11,6 +11,7 @@ from transcribe.notes.note import Harmonic, Mute, Note
 from transcribe.settings import NoteSettings
 
 PALM_SURE = 0.65  # riffs and licks of training guitars: muted notes .91 and above, open ones .46 and below
+DEAD_FOR_ALL = 0.3  # so little pitch leaves no palm-muted note: .37 and above, the same riffs
 # Bells of training guitars: .6 names 86 to 96 in 100 (distorted least), and of 486 notes of plain licks none; of 512 of
 # held-out guitars one.
 HARMONIC_SURE = 0.6
@@ -54,10 +55,11 @@ def mute_of(
     """
     if not picked:
         return "none"
-    if decay.db_per_s < -settings.dead_db_per_s and salience < settings.dead_salience and (palm or 0.0) < PALM_SURE:
+    under_palm = palm is not None and palm >= PALM_SURE
+    if decay.db_per_s < -settings.dead_db_per_s and salience < (DEAD_FOR_ALL if under_palm else settings.dead_salience):
         return "dead"
     if palm is not None:
-        return "palm" if palm >= PALM_SURE else "none"
+        return "palm" if under_palm else "none"
     dull = min(decay.dull_db - usual_dull_db + settings.palm_duller_db, decay.dull_db - settings.palm_dull_db) < 0
     if decay.db_per_s < -settings.palm_db_per_s and dull and decay.dull_db < usual_dull_db - 3.0:
         return "palm"

@@ -48,6 +48,8 @@ def test_the_network_knows_a_palm_under_distortion_and_none_on_a_telephone():
     assert mute(Decay(db_per_s=-5.0, dull_db=-12.0), palm=0.97) == "palm"
     assert mute(Decay(db_per_s=-60.0, dull_db=-30.0), palm=0.1) == "none"
     assert mute(Decay(db_per_s=-250.0, dull_db=-12.0), salience=0.3, palm=0.1) == "dead"
+    assert mute(Decay(db_per_s=-150.0, dull_db=-12.0), salience=0.5, palm=0.95) == "palm"
+    assert mute(Decay(db_per_s=-370.0, dull_db=-12.0), salience=0.08, palm=0.99) == "dead"
 
 
 def test_a_hammered_note_is_never_palm_muted():
