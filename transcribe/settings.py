@@ -131,6 +131,7 @@ class NoteSettings:
     attack_leaves_s: float = 0.015  # or so long, when it leaves at once: the window over low notes is long; measured
     attack_settles_s: float = 0.08
     bend_stays_cents: float = 25.0  # a push that is held lower than this was let go at once or never was
+    stands_s: float = 0.08  # a bend that stood so long before it waves is measured there
     breath_s: float = 0.05  # a last move as quick as this, with no rest after it, is the note breaking off; measured
     echo_weaker_db: float = 3.0  # an echo is weaker than what it repeats
     octave_sure: float = 1.05  # evidence of the octave below above which it is the note; 3 of 1049 right notes pass

@@ -250,7 +250,8 @@ class _Reader:
         pushes = self.now.pushes
         for k, (kind, start_s, reach_s, arrived) in enumerate(pushes):
             until = max(pushes[k + 1][1] if k + 1 < len(pushes) else end_s, reach_s, start_s)
-            held = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= until + 1e-9)]
+            still_until = self._before_waves(reach_s, until)
+            held = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= still_until + 1e-9)]
             if held.size < 4:  # no hold: the turning point is where it got to
                 near = self.calm[np.abs(self.times - reach_s) <= 0.025]
                 if kind != "release" and near.size:
@@ -264,6 +265,12 @@ class _Reader:
             if not fell_back and (made or kind != "release"):
                 made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
         return tuple(made)
+
+    def _before_waves(self, reach_s: float, until_s: float) -> float:
+        """When a hold begins to wave, if it stood still before: a bent string waves below where the finger stood."""
+        starts = [self._time(wave.first) for wave in self.waves if self._time(wave.last) > reach_s]
+        stood = [start_s for start_s in starts if reach_s + self.settings.stands_s <= start_s < until_s]
+        return min(stood) if stood and len(stood) == len(starts) else until_s
 
     def _vibrato(self, first: int, last: int) -> Vibrato | None:
         told = self.settings.vibrato_told_cents

@@ -161,3 +161,11 @@ def test_a_low_note_may_take_longer_to_come_to_rest():
 def test_a_pitch_that_sags_back_in_small_steps_was_not_bent():
     (note,) = parts(lambda t: 60 + 0.4 * ease(t, 0.2, 0.26) - 0.305 * ease(t, 0.34, 0.4))
     assert (note.midi, note.bends) == (60, ())
+
+
+def test_a_bend_that_stood_before_it_waved_is_measured_where_it_stood():
+    (note,) = parts(
+        lambda t: 62 + 2 * ease(t, 0.1, 0.25) - 0.2 * (t > 0.45) * (1 - np.cos(2 * np.pi * 5 * (t - 0.45))), seconds=1.5
+    )
+    assert note.vibrato is not None
+    assert abs(note.bends[0].reached_cents - 200) < 3  # the middle of the wave lies 20 cents lower
