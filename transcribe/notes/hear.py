@@ -9,6 +9,7 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
+from transcribe.notes.agreed_picks import with_picks_agreed
 from transcribe.notes.attack import envelope, find_strikes
 from transcribe.notes.confidence_weights import ATTACK_OF_A_LINE
 from transcribe.notes.doubts import doubts_about, doubts_about_take
@@ -73,6 +74,7 @@ def hear_notes(
     rules = settings.notes
     loudness = envelope(recording)
     strikes = without_echoes(find_strikes(loudness, evidence, rules), delay_s(recording, rules), loudness, rules)
+    strikes = with_picks_agreed(strikes, second, rules)
     strands = put_octaves_right(find_strands(evidence, rules), recording, evidence, rules)
     struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
     struck = faint_strands(struck, strikes, evidence, rules)
