@@ -6,8 +6,9 @@ sampled guitars carries a string in its sound), as recorded, and as a telephone 
 else told; a drafted note counts when it pairs with one played (50 ms, same semitone). "steel-acoustic" is held out.
 First come single notes by the sound alone: every string and fret of the string model's electric guitars, whose strings
 are drawn anew for each of several guitars (a set of another gauge, cores of another maker, other pick and pickup), each
-note judged by itself, and with the guitar's others but no hand. Then two strings, triads and oblique bends among the
-notes as played, on held-out guitars, by condition: what is read there and how often the likeliest string is right.
+note judged by itself, and with the guitar's others but no hand, as if no amplifier distorted. Then two strings, triads
+and oblique bends among the notes as played, on held-out guitars, by condition: what is read there and how often the
+likeliest string is right.
 ``--bank`` adds recorded single notes: a folder whose manifest.tsv has columns file, midi, measured_cents, string, fret.
 """
 
@@ -102,13 +103,13 @@ def _count_neck(condition: Condition) -> str:
         rows = [(string, fret) for string in range(1, 7) for fret in range(0, 23)]
         midi = [OPEN_MIDI[string - 1] + fret for string, fret in rows]
         readings = [_one_reading(guitar, string, fret, number, condition) for string, fret in rows]
-        together = explanations(readings, midi, OPEN_MIDI, frets=22)[0].weights
+        together = explanations(readings, midi, OPEN_MIDI, frets=22, tempered=False)[0].weights
         for (string, _), pitch, ways, told in zip(rows, midi, readings, together, strict=True):
             notes += 1
             if not ways or told is None:
                 continue
             read += 1
-            alone = explanations([ways], [pitch], OPEN_MIDI, frets=22)[0].weights[0]
+            alone = explanations([ways], [pitch], OPEN_MIDI, frets=22, tempered=False)[0].weights[0]
             alone_right += alone is not None and int(np.argmax(alone)) + 1 == string
             together_right += int(np.argmax(told)) + 1 == string
     return f"{notes:7}{read / notes:8.2f}{alone_right / max(read, 1):15.3f}{together_right / max(read, 1):22.3f}"
@@ -232,9 +233,9 @@ def _banks(folder: Path) -> Iterator[tuple[str, list[dict[str, str]]]]:
 def _count_bank(folder: Path, rows: list[dict[str, str]]) -> str:
     readings = [_read_one(folder, row) for row in rows]
     midi, strings = [int(row["midi"]) for row in rows], [int(row["string"]) for row in rows]
-    together = explanations(readings, midi, OPEN_MIDI, frets=22)[0].weights
+    together = explanations(readings, midi, OPEN_MIDI, frets=22, tempered=False)[0].weights
     alone = [
-        explanations([ways], [pitch], OPEN_MIDI, frets=22)[0].weights[0] if ways else None
+        explanations([ways], [pitch], OPEN_MIDI, frets=22, tempered=False)[0].weights[0] if ways else None
         for ways, pitch in zip(readings, midi, strict=True)
     ]
     read = sum(bool(ways) for ways in readings)

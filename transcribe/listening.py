@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
+from fingering.fretboard import Fretboard
 from transcribe.audio.condition import Conditioned, condition, is_silent
 from transcribe.audio.read import read_recording
 from transcribe.choices import TakeChoices
@@ -158,7 +159,8 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         report("asking the second tracker", NETWORK_SHARE)
         more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
         heard = replace(heard, doubts=(*heard.doubts, *more))
-    return replace(heard, notes=tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes))
+    notes = tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes)
+    return replace(heard, notes=with_nodes(notes, choices.fretboard))
 
 
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
@@ -195,6 +197,16 @@ def _hear_one_line(
     )
     report("finding notes, bends and slides", NETWORK_SHARE)
     return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
+
+
+def with_nodes(notes: tuple[Note, ...], fretboard: Fretboard) -> tuple[Note, ...]:
+    """Return the notes, harmonics taken for fretted where no string of this tuning has a node of their pitch."""
+    return tuple(
+        replace(note, harmonic="none")
+        if note.harmonic == "natural" and not fretboard.harmonic_places(note.midi)
+        else note
+        for note in notes
+    )
 
 
 def _at_recorded_level(note: Note, gain_db: float) -> Note:

@@ -80,6 +80,10 @@ def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) 
     group.add_argument("--without", dest="drop", default="", metavar="LIST", help="leave out parts of the same list")
     group.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper; default a4")
     group.add_argument("--theme", choices=("light", "dark"), default="light", help="colours; default light")
+    group.add_argument(
+        "--font", type=Path, metavar="FILE",
+        help="TrueType font for words in a script that ours lack, such as Chinese; default one of this machine's",
+    )  # fmt: skip
     add_passage_options(parser)
     add_music_options(parser)
     add_guitar_options(parser)
@@ -118,6 +122,7 @@ def options_from(arguments: argparse.Namespace, add: tuple[str, ...], drop: tupl
         show=(frozenset(SHOWN) | set(add)) - set(drop),
         final=arguments.final,
         title=arguments.title,
+        font=arguments.font,
     )
 
 
@@ -167,7 +172,7 @@ def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[
     if doubts:
         print(f"draft style: {doubts} doubt{'' if doubts == 1 else 's'} listed and marked; --final leaves them out")
     if sheet.missing:
-        print(f"takesheet: the fonts have no sign for {sheet.missing}; left out on the pages, --title gives another",
+        print(f"takesheet: the fonts have no sign for {sheet.missing}; left out of the pages, --font names one",
               file=sys.stderr)  # fmt: skip
     if left:
         print(f"takesheet: pages of an earlier, longer sheet are still there: {', '.join(p.name for p in left)}",

@@ -37,11 +37,19 @@ TYPICAL_SETS: dict[str, tuple[tuple[float, float], ...]] = {
         (4.2e-5, PLAIN), (6.6e-5, PLAIN), (1.25e-4, PLAIN), (2.0e-5, WOUND), (1.65e-5, WOUND), (2.1e-5, WOUND),
     ),
 }  # fmt: skip
+# How many takes are played on each: an estimate of ours. It decides where two guitars explain a short take as well.
+SET_SHARES = {"electric, plain third": 0.45, "steel acoustic, wound third": 0.45, "classical": 0.1}
 CORE_SPREAD = 0.35  # of log B of all wound strings together: one maker's cores are thick or thin throughout
 GAUGE_SPREAD = 0.25  # of log B: a set one size up is thicker on every string by a tenth, and B goes with its square
 READING_SPREAD = 0.08  # of log B from note to note on one string, besides the error of each reading
 ASTRAY = 0.1  # share of readings that tell of no string, before the take is known
 ASTRAY_WEIGHT = 4.0  # notes for which that share counts
+# A stretch that can hardly be told from none although this many partials fit it is no string's: a distorting amplifier
+# makes sums and differences of partials, which keep whole ratios. The more notes of a take show one, the less the
+# others are heeded too. Chosen on the licks that the benchmark leaves for choosing.
+LOCKED_PARTIALS, LOCKED_ERROR = 9, 0.12
+LOCKED_POWER = 3.0  # log weights are scaled by the share of notes that show none, to this power
+LEAST_HEEDED = 0.05  # below this scale nothing is said
 LOG_RANGE = float(np.log(MOST_STRETCH / LEAST_STRETCH))  # over which a reading gone astray may lie
 ROUNDS = 25
 FURTHEST = 12.0  # explanations worth less than the best by more than this (a factor of e each) are dropped
@@ -63,8 +71,12 @@ def explanations(
     *,
     frets: int,
     capo: int = 0,
+    tempered: bool = True,
 ) -> tuple[Explanation, ...]:
     """Return the explanations of a take's readings, the best first; none where nothing can be said.
+
+    A take whose partials are locked together by distortion counts for less, or for nothing; not ``tempered``, it tells
+    what it would say if it were clean.
 
     ``midi`` are fretted pitches, ``open_midi`` the open strings without the capo, and the readings stand for the
     fretted pitch. Strings on which a note cannot be played weigh nothing; each note's weights sum to 1.
@@ -74,20 +86,30 @@ def explanations(
     told = [index for index, ways in enumerate(readings) if ways and playable[index].any()]
     if not told or len(open_midi) != 6:  # the typical sets have six strings
         return ()
+    heed = _heed([readings[index] for index in told]) if tempered else 1.0
+    if heed < LEAST_HEEDED:
+        return ()
     take = _take([readings[index] for index in told], fret[told], playable[told])
     best: dict[bytes, tuple[float, Floats]] = {}  # by the string each note is given
-    for strings in TYPICAL_SETS.values():
+    for kind, strings in TYPICAL_SETS.items():
         typical, spread = np.log(np.array([b for b, _ in strings])), np.array([s for _, s in strings])
-        for worth, shares in zip(*_fit(take, typical, spread), strict=True):
+        for fit, shares in zip(*_fit(take, typical, spread), strict=True):
+            worth = fit + np.log(SET_SHARES[kind])
             name = shares[:, :-1].argmax(axis=1).tobytes()
             if name not in best or best[name][0] < worth:
                 best[name] = (float(worth), shares)
     ranked = sorted(best.values(), key=lambda item: -item[0])[:MOST_EXPLANATIONS]
     return tuple(
-        Explanation(_weights(shares, take.playable, told, len(readings)), worth)
+        Explanation(_weights(shares, take.playable, told, len(readings), heed), worth * heed)
         for worth, shares in ranked
         if worth > ranked[0][0] - FURTHEST
     )
+
+
+def _heed(readings: Sequence[Sequence[StretchReading]]) -> float:
+    """How far the sound of a take is trusted, 0 to 1: less the more notes show partials locked in whole ratios."""
+    locked = [any(way.partials >= LOCKED_PARTIALS and way.error > LOCKED_ERROR for way in ways) for ways in readings]
+    return float((1.0 - np.mean(locked)) ** LOCKED_POWER)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,10 +178,12 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
     return top[..., 0].sum(axis=1) - 0.5 * unusual, shares
 
 
-def _weights(shares: Floats, playable: NDArray[np.bool_], told: Sequence[int], count: int) -> StringWeights:
-    """Shares of the strings, what went astray spread evenly over those that can play the note."""
+def _weights(
+    shares: Floats, playable: NDArray[np.bool_], told: Sequence[int], count: int, heed: float
+) -> StringWeights:
+    """Shares of the strings, what went astray spread evenly over those that can play the note; flat at ``heed`` 0."""
     flat = playable / playable.sum(axis=1, keepdims=True)
-    weights = shares[:, :-1] + shares[:, -1:] * flat
+    weights = np.where(playable, (shares[:, :-1] + shares[:, -1:] * flat) ** heed, 0.0)
     weights /= weights.sum(axis=1, keepdims=True)
     found: list[tuple[float, ...] | None] = [None] * count
     for row, index in enumerate(told):

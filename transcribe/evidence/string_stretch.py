@@ -39,7 +39,7 @@ class StretchReading:
 
 
 def read_string_stretch(
-    sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats, others_hz: tuple[float, ...] = ()
+    sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats, others_hz: tuple[tuple[float, float], ...] = ()
 ) -> tuple[StretchReading, ...]:
     """Return the ways to read the stretch of a note's partials, the likeliest first; none where too few can be read.
 
@@ -54,8 +54,9 @@ def read_string_stretch(
         Samples a second.
     pitch_hz : array, shape (n_samples,)
         The note's pitch at each sample, right to about 10 cents.
-    others_hz : tuple of float
-        Pitches that sound at the same time, whose partials are kept out.
+    others_hz : tuple of (float, float)
+        Lowest and highest of each other string's pitch while this note, held still, stands at its median: partials
+        there are kept out.
     """
     still, samples_a_period, middle_hz = hold_still(sound, rate_hz, pitch_hz)
     if still.size < 8 * samples_a_period:  # fewer than eight periods tell no partial from the next
@@ -63,9 +64,10 @@ def read_string_stretch(
     highest = min(PARTIALS, int(min(HIGHEST_HZ, 0.42 * rate_hz) / middle_hz))
     peaks = _peaks(still, samples_a_period, highest)
     free = np.ones(peaks.place.size, dtype=bool)
-    for other in others_hz:
-        overtone = np.maximum(np.round(peaks.place * middle_hz / other), 1.0) * other
-        free &= np.abs(peaks.place * middle_hz - overtone) > COLLISION_HZ
+    for low, high in others_hz:
+        at_hz = peaks.place * middle_hz
+        first = np.maximum(np.ceil((at_hz - COLLISION_HZ) / high), 1.0)  # partial that can reach so far
+        free &= first > np.floor((at_hz + COLLISION_HZ) / low)
     return _ways(_Peaks(peaks.place[free], peaks.number[free]))
 
 

@@ -29,6 +29,7 @@ class Group:
     pitches: tuple[int, ...]  # lowest first
     weight: float  # of its place in the bar
     broken: bool = False  # one note after another
+    bass_struck: bool = True  # the lowest begins with the group; else it rings on from before
 
     @property
     def classes(self) -> frozenset[int]:
@@ -65,7 +66,9 @@ def groups_of(line: Sequence[Sounded]) -> tuple[Group, ...]:
             single = []
             end = max(note.end for note in at[start])
             until = end if following is None else min(end, following)
-            found.append(Group(start, until, tuple(together), max(note.weight for note in at[start])))
+            struck = any(note.pitch == together[0] for note in at[start])
+            weight = max(note.weight for note in at[start])
+            found.append(Group(start, until, tuple(together), weight, bass_struck=struck))
         else:
             single.append(at[start][0])
         held += at[start]

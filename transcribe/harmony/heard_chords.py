@@ -61,7 +61,7 @@ def heard_chords(
     for group, chord in zip(groups, path, strict=True):
         if chord is None:
             continue
-        struck = group.is_full and not group.broken
+        struck = group.is_full and group.bass_struck and not group.broken
         told = HeardChord(group.start, group.end, _with_bass(chord, group), group.is_full, struck)
         last = found[-1] if found else None
         if last is not None and group.start - last.end < longest_gap and _is_same(last, told, group):
@@ -74,10 +74,15 @@ def heard_chords(
 
 
 def _is_same(last: HeardChord, told: HeardChord, group: Group) -> bool:
-    """Return whether a group goes on with the chord before it, and with its bass as far as it tells one."""
+    """Return whether a group goes on with the chord before it, and with its bass as far as it tells one.
+
+    A lowest note that only rings on under the next of a chord played note by note is no new bass.
+    """
     if last.chord.symbol != told.chord.symbol:
         return False
-    tells_bass = group.is_full and not group.broken and group.classes <= set(told.chord.pitch_classes)
+    tells_bass = (
+        group.is_full and group.bass_struck and not group.broken and group.classes <= set(told.chord.pitch_classes)
+    )
     return not tells_bass or told.chord.bass == last.chord.bass
 
 
@@ -122,7 +127,7 @@ def _cheapest(groups: Sequence[Group], offers: Sequence[dict[Chord, float]]) -> 
             costs = here
             continue
         # changing the chord costs the least on the first beat of a bar
-        plain = FULL_CHANGE if group.is_full and not group.broken else 1.0
+        plain = FULL_CHANGE if group.is_full and group.bass_struck and not group.broken else 1.0
         steps = costs[:, None] + moves * (1 + WEAK_CHANGE * (1 - group.weight)) * plain
         back.append(steps.argmin(axis=0))
         costs = steps.min(axis=0) + here

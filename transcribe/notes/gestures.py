@@ -21,6 +21,7 @@ from transcribe.notes.shape import Shape, runs_into, shape_of
 from transcribe.settings import NoteSettings
 
 Floats = NDArray[np.float64]
+NOWHERE_SEMITONES = 0.05  # a move between two rests this near got nowhere
 
 
 def read_parts(
@@ -58,6 +59,7 @@ def read_parts(
     calm = without_waves(line, waves)
     sounding = replace(line, midi=calm + offset_semitones)
     moves = beside_waves(find_moves(calm, hop_s=line.hop_s, settings=settings), waves, line.hop_s)
+    moves = tuple(move for move in moves if abs(move.semitones) > NOWHERE_SEMITONES)
     reader = _Reader(line, calm, waves, end_s, settings, OpenPart(onset_s, "picked" if picked else "unknown", 0))
     shift = 0.0
     if next_midi is not None:
@@ -137,7 +139,9 @@ class _Reader:
     def _on_its_way(self, move: Move) -> bool:
         """True for a pitch at rest so soon after the pick that it only came from the note before."""
         picked = self.now.attack in ("picked", "unknown")
-        return picked and self._time(move.last) - self.now.onset_s <= self.settings.attack_moves_s
+        leaves_s, rests_s = (self._time(k) - self.now.onset_s for k in (move.first, move.last))
+        at_once = leaves_s <= self.settings.attack_leaves_s and rests_s <= self.settings.attack_settles_s
+        return picked and (at_once or rests_s <= self.settings.attack_moves_s)
 
     def _push(self, move: Move) -> None:
         if self.now.rest_midi is None:
@@ -242,11 +246,12 @@ class _Reader:
         return float(np.median(good if good.size else held))
 
     def _bends(self, midi: int, end_s: float) -> tuple[Bend, ...]:
-        made = []
+        made: list[Bend] = []
         pushes = self.now.pushes
         for k, (kind, start_s, reach_s, arrived) in enumerate(pushes):
             until = max(pushes[k + 1][1] if k + 1 < len(pushes) else end_s, reach_s, start_s)
-            held = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= until + 1e-9)]
+            still_until = self._before_waves(reach_s, until)
+            held = self.calm[(self.times >= reach_s - 1e-9) & (self.times <= still_until + 1e-9)]
             if held.size < 4:  # no hold: the turning point is where it got to
                 near = self.calm[np.abs(self.times - reach_s) <= 0.025]
                 if kind != "release" and near.size:
@@ -256,8 +261,16 @@ class _Reader:
                 reached = 100.0 * (held_pitch_cents(held) - midi)
             lowest = kind == "release" and reached <= 60.0
             target = 0.0 if lowest else nearest_size_cents(reached)
-            made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
+            fell_back = kind == "bend" and reached < self.settings.bend_stays_cents
+            if not fell_back and (made or kind != "release"):
+                made.append(Bend(kind, start_s, max(reach_s, start_s), until, target, reached))
         return tuple(made)
+
+    def _before_waves(self, reach_s: float, until_s: float) -> float:
+        """When a hold begins to wave, if it stood still before: a bent string waves below where the finger stood."""
+        starts = [self._time(wave.first) for wave in self.waves if self._time(wave.last) > reach_s]
+        stood = [start_s for start_s in starts if reach_s + self.settings.stands_s <= start_s < until_s]
+        return min(stood) if stood and len(stood) == len(starts) else until_s
 
     def _vibrato(self, first: int, last: int) -> Vibrato | None:
         told = self.settings.vibrato_told_cents

@@ -9,6 +9,7 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
+from transcribe.notes.agreed_picks import with_picks_agreed
 from transcribe.notes.attack import envelope, find_strikes
 from transcribe.notes.confidence_weights import ATTACK_OF_A_LINE
 from transcribe.notes.doubts import doubts_about, doubts_about_take
@@ -18,14 +19,15 @@ from transcribe.notes.fine import fine_lines, tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.lines import Stretch, draw_lines
 from transcribe.notes.moves import Line
-from transcribe.notes.mutes import is_knock
+from transcribe.notes.mutes import harmonic_of, is_knock
 from transcribe.notes.naming import Sounded, dead_notes, named_notes
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.octave import put_octaves_right
 from transcribe.notes.starts import faint_strands, mend_leaps, share_strikes
+from transcribe.notes.touch import harmonic_likelihood
 from transcribe.notes.touch_of_line import with_hands_told
 from transcribe.notes.track import find_strands
-from transcribe.notes.weigh import Voices
+from transcribe.notes.weigh import Grounds, Voices
 from transcribe.settings import NoteSettings, Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -72,6 +74,7 @@ def hear_notes(
     rules = settings.notes
     loudness = envelope(recording)
     strikes = without_echoes(find_strikes(loudness, evidence, rules), delay_s(recording, rules), loudness, rules)
+    strikes = with_picks_agreed(strikes, second, rules)
     strands = put_octaves_right(find_strands(evidence, rules), recording, evidence, rules)
     struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
     struck = faint_strands(struck, strikes, evidence, rules)
@@ -86,6 +89,7 @@ def hear_notes(
         sounded = with_hands_told(sounded, second.touch, loudness, offset_semitones=float(offset))
     report(3, 4)
     weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules, second=second)
+    weighed, bells = _with_harmonics(weighed, second, float(offset))
     weighed = tuple(pair for pair in weighed if (pair[0].confidence or 0.0) >= rules.least_confidence)
     knocks = tuple(strike for strike in strikes if is_knock(strike, loudness, rules))
     notes = dead_notes(knocks, tuple(note for note, _ in weighed), loudness)
@@ -97,6 +101,7 @@ def hear_notes(
             note, grounds.values(), grounds.odds, rules, attack=ATTACK_OF_A_LINE if second is not None else None
         )
     ]
+    doubts += [replace(bell, note=heard_at[at_s]) for at_s, bell in bells.items() if at_s in heard_at]
     told = {heard_at[note.onset_s]: grounds.values() for note, grounds in weighed}
     report(4, 4)
     return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, rules), *doubts), told)
@@ -121,6 +126,21 @@ def _sounded(
         )
         told += [Sounded(part, stretch, level[k], part is parts[-1]) for part in parts]
     return tuple(told)
+
+
+def _with_harmonics(
+    weighed: tuple[tuple[Note, Grounds], ...], second: Voices | None, offset: float
+) -> tuple[tuple[tuple[Note, Grounds], ...], dict[float, Doubt]]:
+    """The notes, natural harmonics named where the several-voices network was asked, and doubts by onset."""
+    if second is None:
+        return weighed, {}
+    told, bells = [], {}
+    for note, grounds in weighed:
+        harmonic, unsure = harmonic_of(harmonic_likelihood(second.touch, note.onset_s, note.midi + offset), note)
+        told.append((replace(note, harmonic=harmonic), grounds))
+        if unsure is not None:
+            bells[note.onset_s] = Doubt(unsure, note.id, about="gesture")
+    return tuple(told), bells
 
 
 def _picked_next(stretches: tuple[Stretch, ...], lines: list[Line], k: int, settings: NoteSettings) -> float | None:

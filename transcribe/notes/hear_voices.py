@@ -21,11 +21,11 @@ from transcribe.notes.fine import tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.hear import Heard
 from transcribe.notes.moves import Company, Line
-from transcribe.notes.mutes import is_knock
+from transcribe.notes.mutes import harmonic_of, is_knock
 from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
-from transcribe.notes.touch import TOGETHER_S, finger_likelihood, touch_maps
+from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_likelihood, harmonic_likelihood, touch_maps
 from transcribe.notes.voice_legato import how_begun, with_slides
 from transcribe.notes.voice_lines import company_of, lines_of_voices
 from transcribe.notes.voices import Voice, find_voices
@@ -66,7 +66,8 @@ def hear_voices(
     doubts: list[Doubt] = []
     grounds = grounds_of_voices(recording, maps, voices, loudness)
     values: dict[str, dict[str, float]] = {}
-    fingers = _fingers(maps, voices, loudness)
+    touch = touch_maps(maps)
+    fingers = _fingers(touch, voices, loudness)
     begun = how_begun(voices, level, fingers)
     spans: list[tuple[int, int]] = []  # each voice's first and last note
     for k, voice in enumerate(voices):
@@ -77,11 +78,14 @@ def hear_voices(
             weighed = replace(grounds[k], inside=float(n > 0)).values() | {"finger": fingers[k]}
             weighed["gestures"] = part.sure if part.bends or part.slide is not None else 1.0
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
-            told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3)))
+            likely = harmonic_likelihood(touch, note.onset_s, note.midi + offset) if n == 0 else 0.0
+            harmonic, unsure = harmonic_of(likely, note)
+            told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3), harmonic=harmonic))
             values[note.id] = weighed
             about = doubts_about(note, weighed, SEVERAL, settings.notes, attack=ATTACK_OF_SEVERAL if n == 0 else None)
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
-            doubts += [*about, *cut]
+            bell = (Doubt(unsure, note.id, about="gesture"),) if unsure is not None else ()
+            doubts += [*about, *cut, *bell]
         spans[k] = (spans[k][0], len(told) - 1)
     kept = believed(with_slides(told, begun, spans), settings.notes.least_confidence_of_several)
     kept = (*kept, *_dead(recording, kept, loudness, settings))
@@ -120,10 +124,9 @@ def _dead(recording: Recording, notes: tuple[Note, ...], loudness: Envelope, set
     return dead_for(knocks, notes, loudness)
 
 
-def _fingers(maps: VoiceMaps, voices: tuple[Voice, ...], loudness: Envelope) -> list[float]:
+def _fingers(touch: TouchMaps, voices: tuple[Voice, ...], loudness: Envelope) -> list[float]:
     """How likely the fretting hand alone began each voice."""
     onset = np.array([voice.onset_s for voice in voices])
-    touch = touch_maps(maps)
     return [
         finger_likelihood(
             touch,

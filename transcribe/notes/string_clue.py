@@ -20,6 +20,7 @@ LONGEST_S = 0.7
 BRIGHT_S = 0.18  # high partials die first: a short look at the start is read before a long one
 SURE_ENOUGH = 0.05  # standard error of log B; notes on one string differ by more
 SHORTEST_S = 0.07
+STILL_S = 0.005  # a look that begins this near the end of a push has all of it behind
 LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 
 
@@ -67,14 +68,25 @@ def _readings(
         return ()
     first_s = note.onset_s + AFTER_ATTACK_S
     told: tuple[StretchReading, ...] = ()
-    for most_s in (BRIGHT_S, LONGEST_S):
-        last_s = min(note.offset_s, first_s + most_s)
-        if last_s - first_s < SHORTEST_S or (told and told[0].error < SURE_ENOUGH):
-            break
-        look = _look(recording, note, notes, first_s, last_s, tuning_semitones)
-        if look and (not told or look[0].error < told[0].error):
-            told = look
+    for from_s, until_s in [(first_s, note.offset_s), *_still_parts(note, first_s)]:
+        for most_s in (BRIGHT_S, LONGEST_S):
+            last_s = min(until_s, from_s + most_s)
+            if last_s - from_s < SHORTEST_S or (told and told[0].error < SURE_ENOUGH):
+                break
+            look = _look(recording, note, notes, from_s, last_s, tuning_semitones)
+            if look and (not told or look[0].error < told[0].error):
+                told = look
     return told
+
+
+def _still_parts(note: Note, first_s: float) -> list[tuple[float, float]]:
+    """Where a bent string whose pitch nobody followed stands still: before the push, and while it is held."""
+    if not note.bends or note.contour is not None or note.vibrato or note.slide:
+        return []
+    steps = sorted(note.bends, key=lambda bend: bend.start_s)
+    ends = [first_s, *(bend.reach_s for bend in steps)]
+    starts = [*(bend.start_s for bend in steps), note.offset_s]
+    return [(max(begin, first_s), end) for begin, end in zip(ends, starts, strict=True)]
 
 
 def _look(
@@ -95,8 +107,9 @@ def _look(
     if cents is None:
         return ()
     pitch_hz = np.asarray(hz_from_midi(note.midi + tuning_semitones + cents / 100.0), dtype=np.float64)
+    middle_hz = float(np.median(pitch_hz))
     others = tuple(
-        float(hz_from_midi(other.midi + tuning_semitones))
+        _span_beside(other, times_s, note.midi + cents / 100.0, middle_hz)
         for other in notes
         if other.id != note.id and other.onset_s < last_s and other.offset_s > first_s
     )
@@ -106,14 +119,38 @@ def _look(
     return tuple(replace(way, log_stretch=way.log_stretch + eased) for way in told)
 
 
+def _span_beside(
+    other: Note, times_s: NDArray[np.float64], own_midi: NDArray[np.float64], middle_hz: float
+) -> tuple[float, float]:
+    """From where to where another string's pitch moves, in hertz, once the note's own (at each time) is held still.
+
+    A string that bends up to the note's pitch shares all its partials from there on: unison bends.
+    """
+    cents = _cents_at(other, times_s)
+    if cents is None:
+        reached = [other.highest_bend_cents if other.bends else 0.0, 0.0]
+        if other.vibrato is not None:
+            reached += [other.vibrato.extent_cents, -other.vibrato.extent_cents]
+        if other.slide is not None:
+            reached += [other.slide.cents]
+        apart = [
+            part + np.ptp(own_midi) * side for part in (min(reached) / 100, max(reached) / 100) for side in (-1, 1)
+        ]
+        steps = np.array(apart) + other.midi - np.median(own_midi)
+    else:
+        steps = other.midi + cents / 100.0 - own_midi
+    return middle_hz * 2 ** (float(steps.min()) / 12), middle_hz * 2 ** (float(steps.max()) / 12)
+
+
 def _cents_at(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:
     """The note's own contour at each time, shape as ``times_s``; None where hardly any of it could be read.
 
     A note without a contour stands at its pitch, unless it is told to move.
     """
     if note.contour is None:
-        moves = note.bends or note.vibrato or note.slide
-        return None if moves else np.full(times_s.shape, note.cents or 0.0)
+        if note.vibrato or note.slide:
+            return None
+        return _bent(note, times_s)
     cents = np.array([np.nan if value is None else value for value in note.contour.cents], dtype=np.float64)
     known = np.flatnonzero(np.isfinite(cents))
     clock = note.contour.start_s + note.contour.hop_s * known
@@ -121,3 +158,15 @@ def _cents_at(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] |
     if np.count_nonzero(inside) < LEAST_CONTOUR:
         return None
     return np.interp(times_s, clock, cents[known])
+
+
+def _bent(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:
+    """The pitch of a note nobody followed at each time, by its bends; None while one is on its way."""
+    stands = note.cents or 0.0
+    for bend in sorted(note.bends, key=lambda each: each.start_s):
+        pushed_first = bend.kind == "pre-bend"
+        if not pushed_first and bend.start_s < times_s[-1] and bend.reach_s > times_s[0] + STILL_S:
+            return None
+        if pushed_first or bend.reach_s <= times_s[0] + STILL_S:
+            stands = bend.reached_cents
+    return np.full(times_s.shape, stands)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, measure_strike
 
-PALM_FRAMES = 3  # around an onset in which the map of palms is looked at
+AT_PICK = 3  # frames around an onset in which the maps of palms and of harmonics are looked at
 BEFORE, AFTER = 4, 4  # frames around an onset in which the maps are looked at
 LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is the same note, farther no hand reaches
 SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
@@ -34,11 +34,12 @@ class TouchMaps:
     picked: NDArray[np.uint8]  # (n_frames, n_pitches)
     legato: NDArray[np.uint8]
     palm: NDArray[np.uint8]
+    harmonic: NDArray[np.uint8]
 
 
 def touch_maps(maps: VoiceMaps) -> TouchMaps:
     """Return the maps of starts alone: little enough to be kept for an hour of sound."""
-    return TouchMaps(maps.start_s, maps.hop_s, maps.lowest_midi, maps.picked, maps.legato, maps.palm)
+    return TouchMaps(maps.start_s, maps.hop_s, maps.lowest_midi, maps.picked, maps.legato, maps.palm, maps.harmonic)
 
 
 def touch_features(
@@ -73,11 +74,23 @@ def finger_likelihood(
 
 def palm_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:
     """Return how likely the palm lay on the string when a note was picked, 0 to 1."""
+    return _where_picked(maps, maps.palm, onset_s, sounding_midi, rows=1)
+
+
+def harmonic_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:
+    """Return how likely a finger only touched the string over a node when a note was picked, 0 to 1."""
+    return _where_picked(maps, maps.harmonic, onset_s, sounding_midi, rows=0)
+
+
+def _where_picked(
+    maps: TouchMaps, told: NDArray[np.uint8], onset_s: float, sounding_midi: float, *, rows: int
+) -> float:
+    """Mean of a map around an onset, each place counted as the map of picks says: elsewhere it means nothing."""
     frame = round((onset_s - maps.start_s) / maps.hop_s)
-    row = int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, maps.palm.shape[1] - 1))
-    near = np.s_[max(0, frame - PALM_FRAMES) : max(0, frame + PALM_FRAMES + 1), max(0, row - 1) : row + 2]
-    here = maps.picked[near].astype(np.float64) ** 2  # the map of palms means something only where a pick is
-    return float((maps.palm[near] / 255 * here).sum() / max(1.0, here.sum()))
+    row = int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, told.shape[1] - 1))
+    near = np.s_[max(0, frame - AT_PICK) : max(0, frame + AT_PICK + 1), max(0, row - rows) : row + rows + 1]
+    here = maps.picked[near].astype(np.float64) ** 2
+    return float((told[near] / 255 * here).sum() / max(1.0, here.sum()))
 
 
 def may_pass_on(left_midi: float, left_end_s: float, midi: float, onset_s: float) -> bool:

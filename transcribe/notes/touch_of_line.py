@@ -11,6 +11,7 @@ from transcribe.notes.note import Attack
 from transcribe.notes.part import Part
 from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_likelihood, may_pass_on
 
+PICKED_FOR_CERTAIN = 0.3  # likelihood of a finger: played slides .87 and above, blurs .07 and below, choosing takes
 EVEN = 0.5  # likelihood above which it was a finger
 
 
@@ -19,16 +20,22 @@ def with_hands_told(
 ) -> tuple[Sounded, ...]:
     """Return the notes, each that may go on from the one before called picked, hammered or pulled off by all it shows.
 
-    Slides keep their name, as do notes with nothing before them.
+    Notes with nothing before them keep their name. So do slides, but for those that were picked for certain on their
+    arrival: the blur of a room or of distortion between two picks passes frets as well.
     """
     order = sorted(range(len(sounded)), key=lambda k: sounded[k].part.onset_s)
     told = list(sounded)
     for before, k in pairwise(order):
         left, part = told[before].part, told[k].part
-        if part.attack == "slide" or not may_pass_on(_ends_at(left), left.end_s, _begins_at(part), part.onset_s):
+        if part.attack != "slide" and not may_pass_on(_ends_at(left), left.end_s, _begins_at(part), part.onset_s):
             continue
         together = abs(part.onset_s - left.onset_s) <= TOGETHER_S
         finger = finger_likelihood(maps, loudness, part.onset_s, _begins_at(part) + offset_semitones, together=together)
+        if part.attack == "slide":
+            if finger < PICKED_FOR_CERTAIN:
+                told[before] = replace(told[before], part=replace(left, slide=None))
+                told[k] = replace(told[k], part=replace(part, attack="picked", finger=finger, sure=1.0 - finger))
+            continue
         attack: Attack = "picked"
         if finger >= EVEN:
             attack = "hammer-on" if _begins_at(part) > _ends_at(left) else "pull-off"

@@ -75,5 +75,6 @@ def _differences(rhythm: Rhythm, reading: RhythmReading) -> list[tuple[str, str]
     halves = round(2 * beats)
     if halves == 0:
         return []
-    size = f"{abs(halves) / 2:g} beat{'s' if abs(halves) != 2 else ''}"
+    whole, half = divmod(abs(halves), 2)
+    size = "half a beat" if not whole else f"{whole}{'½' if half else ''} beat{'s' if whole > 1 or half else ''}"
     return [(f"bar {halves}", f"bar 1 could begin {size} {'later' if halves > 0 else 'earlier'}")]

@@ -28,7 +28,9 @@ from transcribe.settings import RhythmSettings
 Floats = NDArray[np.float64]
 
 USUAL_METERS = (Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(12, 8))
-SWUNG_NATS = 8.0  # against dotted beats that are only divided long-short
+SWUNG_NATS = 4.0  # against dotted beats that are only divided long-short
+PICKUP_NATS = 1.5  # in full up to the first number of moments, fading up to the second; tried on licks left out
+PICKUP_FADES = (16, 40)
 SLOWER = 0.8  # a dotted beat may be slower than a plain one
 SAME_TEMPO = 0.03  # share within which two readings have one tempo
 OTHER_TEMPOS = 4  # judged besides the likeliest readings, so that a doubt can name them
@@ -114,7 +116,7 @@ def _judged(heard: Sequence[Moment], found: Sequence[tuple[BarReading, Floats]],
     ]
     nats = judged(heard, sheets, [reading.meter for reading, _ in found])
     ranked = [
-        replace(reading, nats=each - swung_nats(reading.followed, told))
+        replace(reading, nats=each - swung_nats(reading.followed, told) - pickup_nats(reading.ticks))
         for (reading, _), each in zip(found, nats.tolist(), strict=True)
     ]
     return sorted(ranked, key=lambda reading: -reading.nats)
@@ -123,6 +125,13 @@ def _judged(heard: Sequence[Moment], found: Sequence[tuple[BarReading, Floats]],
 def swung_nats(followed: Followed, told: Told) -> float:
     """Return what speaks against a line because it would be written as swung, nats."""
     return SWUNG_NATS if told.meter is None and _only_swings(followed) else 0.0
+
+
+def pickup_nats(ticks: Sequence[int]) -> float:
+    """Return what speaks against a pickup in a short line: folk tunes, learned from, have one more often than licks."""
+    full, none = PICKUP_FADES
+    share = (none - len(ticks)) / (none - full)
+    return PICKUP_NATS * min(1.0, max(0.0, share)) if ticks[0] < 0 else 0.0
 
 
 def _only_swings(followed: Followed) -> bool:

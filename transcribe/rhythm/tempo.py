@@ -17,6 +17,7 @@ Floats = NDArray[np.float64]
 FEWEST_MOMENTS = 3  # two notes leave every tempo open
 # Tempos tried because they are related to the best of the first look.
 KIN = (2.0, 1 / 2, 3 / 2, 2 / 3, 4 / 3, 3 / 4, 3.0)
+DOTTED_QUARTERS = 1.5  # in a dotted beat: quarters may go so much faster than beats
 WINDOW_S = 6.0  # the first look takes the line in pieces this long, so that drift does no harm
 PHASES = 32  # of a beat, tried in the first look
 BINS = 128  # of a beat, for the likelihood of an onset there
@@ -24,7 +25,7 @@ BINS = 128  # of a beat, for the likelihood of an onset there
 FIRST_SHARES = {0.0: 0.65, 0.5: 0.45, 0.25: 0.1, 0.75: 0.1, 1 / 3: 0.05, 2 / 3: 0.07}
 OFF_GRID = 1e-4  # likelihood of a note nowhere near the grid
 STEP_ROOM_S = 0.006  # room for the steps between the tempos of the first look
-FARTHEST_REFINED = 0.06  # share by which the onsets may correct a tempo
+FARTHEST_REFINED = 0.1  # share by which the onsets may correct a tempo
 
 
 def tempo_candidates(heard: Sequence[Moment], settings: RhythmSettings) -> tuple[float, ...]:
@@ -39,7 +40,8 @@ def tempo_candidates(heard: Sequence[Moment], settings: RhythmSettings) -> tuple
     order = [float(tempos[index]) for index in peaks[np.argsort(costs[peaks])]]
     chosen: list[float] = []
     for bpm in [*order[: settings.candidates], *(order[0] * kin for kin in KIN)]:
-        if low <= bpm <= high and all(abs(math.log(bpm / other)) > settings.tempo_error for other in chosen):
+        new = all(abs(math.log(bpm / other)) > settings.tempo_error for other in chosen)
+        if new and low <= bpm <= DOTTED_QUARTERS * high:
             chosen.append(bpm)
     return tuple(chosen)
 

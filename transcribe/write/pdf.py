@@ -13,7 +13,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from transcribe.errors import MissingExtraError, ScoreError
-from transcribe.write.fonts import FACES, SERIF, Face
+from transcribe.write.fonts import FACES, SERIF, Face, all_faces, more_faces, with_more
 from transcribe.write.pdf_metadata import add_metadata, xmp_packet
 from transcribe.write.pdf_tags import Tags
 from transcribe.write.right_to_left import as_drawn
@@ -57,9 +57,14 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         raise MissingExtraError(
             "the PDF library (reportlab) is not installed", "Run: pip install reportlab, or leave pdf out of --formats."
         ) from error
+    with with_more(sheet.faces):
+        return _drawn(sheet, Canvas)
+
+
+def _drawn(sheet: Sheet, canvas_of: Any) -> bytes:
     fonts = _registered_fonts()
     data = io.BytesIO()
-    canvas = Canvas(data, pageCompression=1, invariant=1, lang=LANGUAGE, initialFontName=fonts[SERIF])
+    canvas = canvas_of(data, pageCompression=1, invariant=1, lang=LANGUAGE, initialFontName=fonts[SERIF])
     canvas.setTitle(sheet.title)
     canvas.setSubject(sheet.description)
     canvas.setAuthor("")  # nobody is named; the library would write "anonymous"
@@ -87,10 +92,11 @@ def _registered_fonts() -> dict[Face, str]:
     from reportlab.pdfbase.ttfonts import TTFont
 
     names = {face: f"takesheet-{face.path.stem}" for face in FACES}
+    names |= {face: f"takesheet-{face.path}-{face.index}" for face in more_faces()}
     known = set(pdfmetrics.getRegisteredFontNames())
     for face, name in names.items():
         if name not in known:
-            pdfmetrics.registerFont(TTFont(name, str(face.path)))
+            pdfmetrics.registerFont(TTFont(name, str(face.path), subfontIndex=face.index))
     return names
 
 
@@ -180,7 +186,7 @@ class _Painter:
 
 def _face(look: _Look) -> Face:
     wanted = (look.family, look.weight, look.style)
-    for face in FACES:
+    for face in all_faces():
         if (face.family, face.weight, face.style) == wanted:
             return face
     raise ScoreError(f"a page asks for a font it has not: {' '.join(wanted)}", "Leave pdf out of --formats.")

@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from transcribe.document.model import TakeDocument
+from transcribe.errors import SettingsError
 from transcribe.score.build import build_score
 from transcribe.score.score import Score
 from transcribe.write.diagrams import Diagram, diagrams_of
 from transcribe.write.engraver.system import INK, LegendEntry, System
+from transcribe.write.fonts import Face, with_more
+from transcribe.write.fonts.other_scripts import faces_for
 from transcribe.write.sheet_blocks import Block
 from transcribe.write.sheet_options import SheetOptions
 from transcribe.write.sheet_pages import Placed, in_pages, placed, stacked
@@ -46,6 +49,7 @@ class Sheet:
     theme: Theme
     pages: tuple[Page, ...]
     tall: Page
+    faces: tuple[Face, ...] = ()  # of other scripts, found on this machine or named, beside our own
     missing: str = ""  # signs of its words that none of our fonts has: left out of what is drawn
 
 
@@ -90,16 +94,40 @@ def compose(
     diagrams: Sequence[Diagram] = (),
     take: str | None = None,
 ) -> Sheet:
-    """Return the pages of engraved music with everything around it. ``take`` is the name of the file heard."""
+    """Return the pages of engraved music with everything around it. ``take`` is the name of the file heard.
+
+    Raises SettingsError for a chosen title with signs that no font of this machine has.
+    """
+    spoken = [score.title, take or "", score.about or "", *(doubt.why for doubt in score.doubts)]
+    faces = faces_for(missing_signs(spoken), font=options.font)
+    with with_more(faces):
+        if options.title and (lacking := missing_signs([options.title])):
+            raise SettingsError(
+                f"no font here has the signs {lacking} of the title",
+                "Name a TrueType font that has them with --font, or give another --title.",
+            )
+        return _composed(score, systems, entries, options, diagrams, take, spoken, faces)
+
+
+def _composed(
+    score: Score,
+    systems: Sequence[System],
+    entries: Sequence[LegendEntry],
+    options: SheetOptions,
+    diagrams: Sequence[Diagram],
+    take: str | None,
+    spoken: Sequence[str],
+    faces: tuple[Face, ...],
+) -> Sheet:
     theme = theme_named(options.theme)
     blocks = _blocks(score, systems, entries, diagrams, options, theme, take)
-    spoken = [score.title, take or "", score.about or "", *(doubt.why for doubt in score.doubts)]
     return Sheet(
         title=score.title,
         description=_description(score, diagrams),
         theme=theme,
         pages=_pages(blocks, drawable(score.title) or UNTITLED, options, theme),
         tall=_tall(blocks, options, theme),
+        faces=faces,
         missing=missing_signs(spoken),
     )
 

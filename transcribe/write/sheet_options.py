@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal, cast
 
 from transcribe.errors import SettingsError
@@ -37,6 +38,7 @@ class SheetOptions:
     show: frozenset[str] = frozenset(SHOWN)
     final: bool = False  # without the marks and the list of doubts
     title: str | None = None  # None: the name of the take
+    font: Path | None = None  # for signs that our fonts lack; None: one of this machine's
 
     def __post_init__(self) -> None:
         theme_named(self.theme)

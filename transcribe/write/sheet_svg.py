@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import base64
 import re
+from collections.abc import Sequence
 from xml.sax.saxutils import escape, unescape
 
-from transcribe.write.fonts import FACES
+from transcribe.write.fonts import FACES, Face
 from transcribe.write.fonts.subset import woff_subset
 from transcribe.write.sheet import Page, Sheet
 from transcribe.write.svg import element
@@ -28,7 +29,7 @@ def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts:
             ' role="graphics-document document" aria-labelledby="sheet-title sheet-description">',
             element("title", escape(title), id="sheet-title"),
             element("desc", escape(sheet.description), id="sheet-description"),
-            *([element("style", _font_faces(page.body))] if with_fonts else []),
+            *([element("style", _font_faces(page.body, (*FACES, *sheet.faces)))] if with_fonts else []),
             element("rect", x=0, y=0, width=page.width, height=page.height, fill=sheet.theme.paper),
             page.body,
             "</svg>\n",
@@ -37,11 +38,11 @@ def page_svg(sheet: Sheet, page: Page, number: int | None = None, *, with_fonts:
     return sayable(svg)
 
 
-def _font_faces(body: str) -> str:
+def _font_faces(body: str, faces: Sequence[Face]) -> str:
     """Return CSS that brings the part of each face that a page uses."""
     signs = set(unescape("".join(re.findall(r">([^<]+)<", body)), {"&quot;": '"'}))
     return "".join(
         f'@font-face{{font-family:"{face.family}";font-weight:{face.weight};font-style:{face.style};'
         f"src:url(data:font/woff;base64,{base64.b64encode(woff_subset(face, signs)).decode('ascii')})}}"
-        for face in FACES
+        for face in faces
     )

@@ -7,7 +7,17 @@ from collections.abc import Sequence
 from itertools import groupby
 from xml.sax.saxutils import escape
 
-from transcribe.write.fonts import SANS, SERIF, SERIF_BOLD, SERIF_ITALIC, Face, has_sign, text_width
+from transcribe.write.fonts import (
+    SANS,
+    SERIF,
+    SERIF_BOLD,
+    SERIF_ITALIC,
+    Face,
+    has_sign,
+    is_drawable,
+    more_faces,
+    text_width,
+)
 from transcribe.write.svg import element
 
 ELLIPSIS, ACCIDENTALS = "…", "♭♮♯"
@@ -24,7 +34,7 @@ def drawable(words: str) -> str:
     >>> drawable("Lamp \u706f room")
     'Lamp room'
     """
-    return plain("".join(sign for sign in plain(words) if sign == " " or has_sign(sign, SERIF) or has_sign(sign, SANS)))
+    return plain("".join(sign for sign in plain(words) if sign == " " or is_drawable(sign)))
 
 
 def pretty(words: str) -> str:
@@ -56,12 +66,12 @@ def runs(words: str, face: Face) -> tuple[tuple[Face, str], ...]:
 
 
 def face_for(sign: str, face: Face) -> Face:
-    """Return the face that draws a sign: the one asked for, else the upright book face, else the sans.
+    """Return the face that draws a sign: the one asked for, else the upright book face, the sans, one added to them.
 
     Accidentals are never bold: the bold ones stand out of their line.
     """
     asked = () if face == SERIF_BOLD and sign in ACCIDENTALS else (face,)
-    return next((one for one in (*asked, SERIF) if has_sign(sign, one)), SANS)
+    return next((one for one in (*asked, SERIF, SANS, *more_faces()) if has_sign(sign, one)), SANS)
 
 
 def width_of(words: str, size: float, face: Face = SERIF) -> float:
@@ -122,10 +132,10 @@ def style(face: Face) -> dict[str, str]:
     return {"font_family": face.family, "font_weight": face.weight, "font_style": face.style}
 
 
-def missing_signs(words: Sequence[str], face: Face = SERIF) -> str:
+def missing_signs(words: Sequence[str]) -> str:
     """Return the signs that no face of the sheet can draw, each once, in order."""
     seen = dict.fromkeys(sign for text in words for sign in plain(text))
-    return "".join(sign for sign in seen if sign != " " and not has_sign(sign, face) and not has_sign(sign, SANS))
+    return "".join(sign for sign in seen if sign != " " and not is_drawable(sign))
 
 
 __all__ = [

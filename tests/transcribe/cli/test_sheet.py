@@ -156,8 +156,20 @@ def test_a_caution_is_printed_but_marks_no_note_as_doubtful(tmp_path, capsys):
     assert "draft style" not in capsys.readouterr().out
 
 
-def test_signs_the_fonts_have_not_are_named(lick, tmp_path, capsys):
-    main(["sheet", str(lick), "--out", str(tmp_path), "--title", "灯台", "--formats", "pdf"])
+def test_a_title_no_font_can_print_is_refused_and_the_mend_is_told(lick, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("transcribe.write.fonts.other_scripts.font_folders", lambda: ())
+    assert main(["sheet", str(lick), "--out", str(tmp_path), "--title", "灯台", "--formats", "pdf"]) == 2
+    found, mend = capsys.readouterr().err.splitlines()[-2:]
+    assert "no font here has the signs 灯台" in found
+    assert "--font" in mend
+    assert list(tmp_path.glob("*.pdf")) == []
+
+
+def test_signs_of_a_file_name_that_no_font_has_are_left_out_and_named(lick, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("transcribe.write.fonts.other_scripts.font_folders", lambda: ())
+    renamed = tmp_path / "lamp 灯台.take.json"
+    renamed.write_bytes(lick.read_bytes())
+    assert main(["sheet", str(renamed), "--out", str(tmp_path), "--formats", "pdf"]) == 0
     assert "no sign for 灯台" in capsys.readouterr().err
 
 

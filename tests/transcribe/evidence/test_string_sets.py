@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from transcribe.evidence.string_sets import TYPICAL_SETS, explanations
+from transcribe.evidence.string_sets import SET_SHARES, TYPICAL_SETS, explanations
 from transcribe.evidence.string_stretch import StretchReading
 
 OPEN = (64, 59, 55, 50, 45, 40)
@@ -104,3 +104,28 @@ def test_weights_are_shares_of_the_strings_that_can_play_the_note(notes, capo):
                 continue
             assert abs(sum(weights) - 1) < 1e-9
             assert all(weight == 0 for weight, possible in zip(weights, can, strict=True) if not possible)
+
+
+def test_the_more_notes_are_locked_by_distortion_the_less_the_others_are_heeded():
+    clear = (StretchReading(np.log(4e-5) + np.log(2) / 6 * 5, 0.03, 12),)  # string 2, fret 5
+    locked = (StretchReading(np.log(1e-5), 0.4, 12),)  # next to no stretch, though many partials fit
+    sure = []
+    for count in range(9):
+        found = explanations([clear] * (8 - count) + [locked] * count, [64] * 8, (64, 59, 55, 50, 45, 40), frets=22)
+        if not found:
+            break
+        sure.append(found[0].weights[0][1])
+    assert sure[0] > 0.95
+    assert all(more > less for more, less in pairwise(sure))
+    assert 4 <= len(sure) < 9  # at last nothing is said
+
+
+def test_few_partials_with_little_stretch_are_a_thin_string_and_no_distortion():
+    thin = (StretchReading(np.log(1.3e-5), 0.3, 7),)
+    assert explanations([thin] * 6, [64] * 6, (64, 59, 55, 50, 45, 40), frets=22)
+
+
+def test_a_classical_guitar_must_explain_more_than_a_steel_one():
+    assert sum(SET_SHARES.values()) == pytest.approx(1.0)
+    assert SET_SHARES.keys() == TYPICAL_SETS.keys()
+    assert SET_SHARES["classical"] < min(share for kind, share in SET_SHARES.items() if kind != "classical")

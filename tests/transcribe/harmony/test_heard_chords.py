@@ -9,6 +9,7 @@ from transcribe.harmony.chord import Chord, chord_from_text
 from transcribe.harmony.groups import groups_of
 from transcribe.harmony.heard_chords import heard_chords
 from transcribe.harmony.key import Key, key_from_text
+from transcribe.harmony.sounding import Sounded
 
 G, C = key_from_text("G"), key_from_text("C")
 
@@ -122,3 +123,19 @@ def test_struck_triads_change_where_thirds_would_pass():
     thirds = line(((60, 64), "1/2"), ((62, 65), "1/2"), ((64, 67), "1/2"), ((62, 65), "1/2"))
     assert names(triads, C) == ["C", "Dm", "C/E", "Dm"]
     assert names(thirds, C) == ["C"]
+
+
+def test_a_chord_played_note_by_note_and_left_to_ring_is_one_chord():
+    """B, then G and B, D over them, at last a low E: E minor with its seventh, whatever happens to lie lowest."""
+    tones = ((59, 0), (67, 1), (74, 2), (52, 3))
+    ringing = tuple(
+        Sounded(f"n{at}", pitch, pitch, Fraction(at), Fraction(1), Fraction(6), 0.75) for pitch, at in tones
+    )
+    found = names(ringing, key_from_text("Em"))
+    assert len({one.split("/")[0] for one in found}) == len(found)
+
+
+def test_a_bass_that_is_struck_anew_under_the_same_chord_is_told():
+    moving = (*line(((60, 64, 67), "2")), Sounded("b", 52, 52, Fraction(2), Fraction(2), Fraction(4), 0.75))
+    held = tuple(Sounded(n.id, n.pitch, n.pitch, n.start, n.length, Fraction(4), n.weight) for n in moving)
+    assert names(held, C) == ["C", "C/E"]

@@ -151,3 +151,21 @@ def test_a_pitch_that_darts_off_as_the_note_breaks_off_is_no_gesture():
         assert (note.midi, note.bends, note.slide) == (62, (), None)
     (note,) = parts(lambda t: 62 + 2 * ease(t, 0.1, 0.25) - ease(t, 0.665, 0.7), seconds=0.71)
     assert [bend.kind for bend in note.bends] == ["bend"]
+
+
+def test_a_low_note_may_take_longer_to_come_to_rest():
+    (note,) = parts(lambda t: 42 + 1.1 * (1 - ease(t, -0.01, 0.06)), seconds=0.6, first=0)
+    assert (note.midi, note.bends) == (42, ())
+
+
+def test_a_pitch_that_sags_back_in_small_steps_was_not_bent():
+    (note,) = parts(lambda t: 60 + 0.4 * ease(t, 0.2, 0.26) - 0.305 * ease(t, 0.34, 0.4))
+    assert (note.midi, note.bends) == (60, ())
+
+
+def test_a_bend_that_stood_before_it_waved_is_measured_where_it_stood():
+    (note,) = parts(
+        lambda t: 62 + 2 * ease(t, 0.1, 0.25) - 0.2 * (t > 0.45) * (1 - np.cos(2 * np.pi * 5 * (t - 0.45))), seconds=1.5
+    )
+    assert note.vibrato is not None
+    assert abs(note.bends[0].reached_cents - 200) < 3  # the middle of the wave lies 20 cents lower

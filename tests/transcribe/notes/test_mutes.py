@@ -1,8 +1,11 @@
+from dataclasses import replace
+
 import numpy as np
 
 from tests import signals
 from transcribe.notes.attack import Strike, envelope
-from transcribe.notes.mutes import Decay, is_knock, measure_decay, mute_of
+from transcribe.notes.mutes import Decay, harmonic_of, is_knock, measure_decay, mute_of
+from transcribe.notes.note import Bend, Note, Slide
 from transcribe.settings import NoteSettings
 
 SETTINGS = NoteSettings()
@@ -45,6 +48,8 @@ def test_the_network_knows_a_palm_under_distortion_and_none_on_a_telephone():
     assert mute(Decay(db_per_s=-5.0, dull_db=-12.0), palm=0.97) == "palm"
     assert mute(Decay(db_per_s=-60.0, dull_db=-30.0), palm=0.1) == "none"
     assert mute(Decay(db_per_s=-250.0, dull_db=-12.0), salience=0.3, palm=0.1) == "dead"
+    assert mute(Decay(db_per_s=-150.0, dull_db=-12.0), salience=0.5, palm=0.95) == "palm"
+    assert mute(Decay(db_per_s=-370.0, dull_db=-12.0), salience=0.08, palm=0.99) == "dead"
 
 
 def test_a_hammered_note_is_never_palm_muted():
@@ -69,3 +74,20 @@ def test_a_knock_out_of_a_ringing_string_needs_silence_after_it():
     assert is_knock(strike, envelope(signals.recording(cut)), SETTINGS)
     goes_on = signals.placed((0.0, ringing), (0.3, burst), (0.3, ringing), seconds=0.8)
     assert not is_knock(strike, envelope(signals.recording(goes_on)), SETTINGS)
+
+
+def test_a_harmonic_is_named_when_likely_and_doubted_between():
+    note = Note("n1", 0.5, 1.0, 64, attack="picked")
+    assert harmonic_of(0.1, note) == ("none", None)
+    assert harmonic_of(0.97, note) == ("natural", None)
+    told, unsure = harmonic_of(0.7, note)
+    assert told == "natural"
+    assert unsure == harmonic_of(0.5, note)[1] is not None
+    assert harmonic_of(0.5, note)[0] == "none"
+
+
+def test_a_touched_string_is_neither_bent_nor_hammered_nor_muted():
+    bend = Bend("bend", 0.6, 0.7, 0.9, 200.0, 200.0)
+    for change in ({"attack": "hammer-on"}, {"mute": "palm"}, {"bends": (bend,)}, {"slide": Slide("out", -200.0)}):
+        note = replace(Note("n1", 0.5, 1.0, 64, attack="picked"), **change)
+        assert harmonic_of(0.99, note) == ("none", None)

@@ -1,15 +1,20 @@
 """The string heard, on takes made with a string model whose strings are known."""
 
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.signals import RATE_HZ, recording
+from tests.voice_material import sound_and_truth, takes
 from transcribe.audio.read import read_recording
 from transcribe.document.read import read_document
-from transcribe.notes.string_clue import string_explanations
+from transcribe.notes.note import Vibrato
+from transcribe.notes.string_clue import string_explanations, string_readings
+from transcribe.training.lick import Lick, Push, Step
+from transcribe.training.perform import perform
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 
@@ -57,13 +62,47 @@ def test_dead_notes_and_harmonics_say_nothing():
     assert weights[4] is not None
 
 
-def test_a_note_that_moves_says_nothing_unless_its_pitch_was_followed():
+def test_a_note_that_shakes_says_nothing_unless_its_pitch_was_followed():
     sound, reference = played("lamp-room.bright-electric")
     notes = [item.note for item in reference.notes]
-    weights = explained(sound, notes, reference.instrument)[0].weights
-    moving = [index for index, note in enumerate(notes) if note.bends or note.vibrato or note.slide]
-    assert moving
-    assert all(weights[index] is None for index in moving)
+    shaken = [replace(note, vibrato=Vibrato(5.5, 30.0)) for note in notes]
+    assert explained(sound, notes, reference.instrument)
+    assert explained(sound, shaken, reference.instrument) == ()
+
+
+def test_a_bend_nobody_followed_is_read_where_it_is_held():
+    push = Push("bend", 200.0, 0.02, 0.1)
+    lick = Lick("held-bend", (Step(Fraction(3), 2, 8, finger=3, pushes=(push,)),), tempo_bpm=100.0)
+    sound, reference = sound_and_truth(perform(lick), "bright-electric", None, None)
+    (note,) = [item.note for item in reference.notes]
+    assert note.bends
+    assert note.contour is None
+    (weights,) = explained(recording(sound), [note], reference.instrument)[0].weights
+    assert int(np.argmax(weights)) + 1 == 2
+    # Told as a note that stands still, its partials are looked for where they are not.
+    unbent = explained(recording(sound), [replace(note, bends=())], reference.instrument)
+    assert not unbent or unbent[0].weights[0] != weights
+
+
+def test_a_string_bent_up_to_another_keeps_that_one_from_being_read():
+    for take in takes("judging", None, styles=("oblique",), conditions=("clean",), guitars=("steel-acoustic",)):
+        if take.name.startswith("two-masts"):
+            break
+    readings = dict(zip((note.id for note in take.notes), string_readings(take.recording, take.notes), strict=True))
+    bent = [note for note in take.notes if note.bends]
+    reached = {
+        other.id: any(
+            abs(note.midi + note.highest_bend_cents / 100 - other.midi) < 0.5
+            and note.onset_s < other.offset_s
+            and other.onset_s < note.offset_s
+            for note in bent
+        )
+        for other in take.notes
+        if not other.bends
+    }
+    assert any(reached.values())
+    assert all(not readings[name] for name, meets in reached.items() if meets)
+    assert all(readings[name] for name, meets in reached.items() if not meets)
 
 
 def test_nothing_is_said_of_silence():

@@ -5,14 +5,14 @@ import pytest
 
 from transcribe.audio.recording import Recording
 from transcribe.notes.attack import envelope
-from transcribe.notes.touch import TouchMaps, finger_likelihood, may_pass_on, palm_likelihood
+from transcribe.notes.touch import TouchMaps, finger_likelihood, harmonic_likelihood, may_pass_on, palm_likelihood
 
 RATE_HZ, ONSET_S, HOP_S = 22050, 0.5, 256 / 22050
 
 
 def _maps(picked: float, legato: float, palm: float = 0.0) -> TouchMaps:
     frame = round(ONSET_S / HOP_S)
-    maps = np.zeros((3, 100, 56), np.uint8)
+    maps = np.zeros((4, 100, 56), np.uint8)
     maps[2, frame, 64 - 36] = round(255 * palm)
     maps[2, frame + 2 :, 64 - 36] = 255  # past the pick the map says nothing
     maps[0, frame, 64 - 36], maps[1, frame, 64 - 36] = round(255 * picked), round(255 * legato)
@@ -53,3 +53,12 @@ def test_the_palm_is_looked_for_where_the_pick_is():
     assert palm_likelihood(_maps(0.9, 0.0, palm=0.95), ONSET_S, 64.0) == pytest.approx(0.95, abs=0.01)
     assert palm_likelihood(_maps(0.9, 0.0, palm=0.05), ONSET_S, 64.2) == pytest.approx(0.05, abs=0.01)
     assert palm_likelihood(_maps(0.0, 0.0), ONSET_S, 64.0) == 0.0
+
+
+def test_a_harmonic_is_looked_for_where_the_pick_is():
+    maps = _maps(0.9, 0.0)
+    frame = round(ONSET_S / HOP_S)
+    maps.harmonic[frame - 2 : frame + 3, 64 - 36 + 1] = 255  # the map of another pitch
+    maps.harmonic[frame, 64 - 36] = 230
+    assert harmonic_likelihood(maps, ONSET_S, 64.0) == pytest.approx(0.9, abs=0.01)
+    assert harmonic_likelihood(_maps(0.0, 0.9), ONSET_S, 64.0) == 0.0

@@ -64,3 +64,14 @@ def test_another_metre_that_is_likely_is_named():
 
 def test_no_notes_no_doubts():
     assert doubts(()) == ()
+
+
+def test_where_bar_1_could_begin_is_said_as_players_count():
+    notes, told = played("1/2 " * 12, 60).notes, []
+    for beats in (-0.5, 1.0, 1.5, 2.0):
+        other = RhythmReading(60.0, Meter(4, 4), 1.0 + beats, likely=0.3)
+        rhythm = Rhythm(60.0, Meter(4, 4), 1.0, readings=(RhythmReading(60.0, Meter(4, 4), 1.0, likely=0.7), other))
+        told += [doubt.why for doubt in rhythm_doubts(notes, rhythm) if "begin" in doubt.why]
+    assert [why.removeprefix("bar 1 could begin ") for why in told] == [
+        "half a beat earlier", "1 beat later", "1½ beats later", "2 beats later",
+    ]  # fmt: skip

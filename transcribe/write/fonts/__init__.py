@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
@@ -21,6 +23,7 @@ class Face:
     family: str
     weight: Literal["normal", "bold"] = "normal"
     style: Literal["normal", "italic"] = "normal"
+    index: int = 0  # which font of the file, where it is a collection
 
 
 SANS = Face(FONT_PATH, FONT_FAMILY)
@@ -30,6 +33,33 @@ SERIF_BOLD = Face(FONT_PATH.with_name("STIXGeneralBol.ttf"), "STIXGeneral", weig
 SERIF_ITALIC = Face(FONT_PATH.with_name("STIXGeneralItalic.ttf"), "STIXGeneral", style="italic")
 FACES = (SANS, SERIF, SERIF_BOLD, SERIF_ITALIC)  # what a picture may use: hand every file to the drawing engine
 
+_MORE: ContextVar[tuple[Face, ...]] = ContextVar("faces of other scripts that this sheet needs", default=())
+
+
+@contextmanager
+def with_more(faces: Sequence[Face]) -> Iterator[None]:
+    """Let words be measured and drawn with these faces too where ours lack a sign."""
+    before = _MORE.set(tuple(faces))
+    try:
+        yield
+    finally:
+        _MORE.reset(before)
+
+
+def more_faces() -> tuple[Face, ...]:
+    """Return the faces added to ours for the sheet at hand."""
+    return _MORE.get()
+
+
+def all_faces() -> tuple[Face, ...]:
+    """Return every face that words may be drawn in now."""
+    return (*FACES, *more_faces())
+
+
+def is_drawable(sign: str) -> bool:
+    """Whether any face can draw a character in plain print."""
+    return any(has_sign(sign, face) for face in (SERIF, SANS, *more_faces()))
+
 
 def text_width(text: str, size: float, face: Face = SANS) -> float:
     """Return how wide a line of text is in a face, in the unit of ``size`` (the font's height of an em).
@@ -37,29 +67,35 @@ def text_width(text: str, size: float, face: Face = SANS) -> float:
     Advance widths from the font's hmtx table by way of its cmap (ISO/IEC 14496-22); kerning is left out, which makes
     a line a shade too wide, never too narrow by more than a hair.
     """
-    glyphs, advances, units_per_em = _metrics(face.path)
+    glyphs, advances, units_per_em = _metrics(face.path, face.index)
     return size * sum(advances[min(glyphs.get(ord(sign), 0), len(advances) - 1)] for sign in text) / units_per_em
 
 
 def has_sign(sign: str, face: Face = SANS) -> bool:
     """Whether a face can draw a character."""
-    return _metrics(face.path)[0].get(ord(sign), 0) != 0
+    return _metrics(face.path, face.index)[0].get(ord(sign), 0) != 0
 
 
 def glyph_numbers(face: Face) -> Mapping[int, int]:
     """Return the number of the glyph that draws each code point the face has. Read it, never change it."""
-    return _metrics(face.path)[0]
+    return _metrics(face.path, face.index)[0]
 
 
-@cache
-def _metrics(path: Path) -> tuple[dict[int, int], tuple[int, ...], int]:
+def table_places(data: bytes, index: int = 0) -> dict[bytes, tuple[int, int]]:
+    """Return where each table of a font lies in its file, and how long it is; ``index`` counts in a collection."""
+    start = struct.unpack_from(">I", data, 12 + 4 * index)[0] if data[:4] == b"ttcf" else 0
+    tables = {}
+    for k in range(struct.unpack_from(">H", data, start + 4)[0]):
+        tag, _, offset, length = struct.unpack_from(">4sIII", data, start + 12 + 16 * k)
+        tables[tag] = (offset, length)
+    return tables
+
+
+@lru_cache(maxsize=16)  # our own, and those of a search through the fonts of a machine only for a while
+def _metrics(path: Path, index: int) -> tuple[dict[int, int], tuple[int, ...], int]:
     """Return glyph numbers by code point, advance widths by glyph number, and font units in an em."""
     data = path.read_bytes()
-    n_tables = struct.unpack_from(">H", data, 4)[0]
-    tables = {}
-    for k in range(n_tables):
-        tag, _, offset, _ = struct.unpack_from(">4sIII", data, 12 + 16 * k)
-        tables[tag] = offset
+    tables = {tag: offset for tag, (offset, _) in table_places(data, index).items()}
     units_per_em = struct.unpack_from(">H", data, tables[b"head"] + 18)[0]
     n_advances = struct.unpack_from(">H", data, tables[b"hhea"] + 34)[0]
     advances = struct.unpack_from(">" + "Hh" * n_advances, data, tables[b"hmtx"])[::2]

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
 
-from transcribe.write.fonts import Face, glyph_numbers
+from transcribe.write.fonts import Face, glyph_numbers, table_places
 
 KEPT = (b"OS/2", b"cvt ", b"fpgm", b"head", b"hhea", b"maxp", b"name", b"prep")  # copied as they are
 MORE_COMPONENTS, WORDS, SCALE, X_AND_Y_SCALE, TWO_BY_TWO = 0x20, 0x01, 0x08, 0x40, 0x80  # composite glyph flags
@@ -66,7 +66,7 @@ def ttf_subset(face: Face, signs: Iterable[str]) -> bytes:
 
 def subset_tables(face: Face, signs: Iterable[str]) -> Tables:
     """Return the font's tables with the glyphs of these signs alone."""
-    tables = _tables(face.path)
+    tables = _tables(face.path, face.index)
     known = glyph_numbers(face)
     codes = {ord(sign): known[ord(sign)] for sign in set(signs) if ord(sign) in known}
     offsets = _offsets(tables)
@@ -93,13 +93,9 @@ def subset_tables(face: Face, signs: Iterable[str]) -> Tables:
 
 
 @cache
-def _tables(path: Path) -> Mapping[bytes, bytes]:
+def _tables(path: Path, index: int) -> Mapping[bytes, bytes]:
     data = path.read_bytes()
-    found = {}
-    for k in range(struct.unpack_from(">H", data, 4)[0]):
-        tag, _, offset, length = struct.unpack_from(">4sIII", data, 12 + 16 * k)
-        found[tag] = data[offset : offset + length]
-    return found
+    return {tag: data[offset : offset + length] for tag, (offset, length) in table_places(data, index).items()}
 
 
 def _offsets(tables: Mapping[bytes, bytes]) -> tuple[int, ...]:
