@@ -31,7 +31,7 @@ from transcribe.notes.note import Note
 from transcribe.notes.strange_take import with_strange_told
 from transcribe.notes.string_clue import string_readings
 from transcribe.notes.surer import better
-from transcribe.notes.voices import Voice, find_voices
+from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
 from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
@@ -134,7 +134,6 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
 
 def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
     maps, second = None, None
-    voices: tuple[Voice, ...] = ()
     if choices.voices != "one":
         maps = voice_maps(
             take.recording,

@@ -126,9 +126,7 @@ def _consistent(notes: Sequence[Note]) -> tuple[Note, ...]:
     for note in notes:
         slide = note.slide
         if slide is not None and slide.to is not None:
-            between = any(
-                note.onset_s + SAME_S < other.onset_s < onset.get(slide.to, 0.0) - SAME_S for other in notes
-            )
+            between = any(note.onset_s + SAME_S < other.onset_s < onset.get(slide.to, 0.0) - SAME_S for other in notes)
             if slide.to not in onset or onset[slide.to] <= note.onset_s or between:
                 note = replace(note, slide=None)
         found.append(note)

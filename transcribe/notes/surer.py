@@ -1,7 +1,7 @@
-"""Which of two ways of hearing a take is likelier right, by what each believes of its own notes.
+"""A single line heard twice: by one tracked pitch and by the maps of several voices.
 
 The confidences of both are shares of notes that are right, learned on made takes; from them follows the F each may
-expect. A line stands unless it doubts itself: its gestures are read finer than those of several voices.
+expect. Mostly the two are told as one (``fused``); a line that doubts itself leaves the take to the several voices.
 """
 
 from __future__ import annotations
@@ -12,20 +12,14 @@ from transcribe.notes.hear import Heard
 # On 150 made takes of single lines F rose from .977 to .982 with any limit from .85 to .94; the lowest of these leaves
 # the line, whose gestures are read finer, most often in its place.
 LEAST_EXPECTED = 0.85
-FEWER = 0.8  # of the voices in the maps: a line with fewer notes may have missed some
 
 
 def better(line: Heard, several: Heard) -> Heard:
-    """Return the two hearings of a line in one, or the several voices where the line doubts itself and they less."""
-    return several if _surer(line, several) is several else fused(line, several)
-
-
-def _surer(line: Heard, several: Heard) -> Heard:
-    """Return the line unless it expects an F below the limit and the several voices expect a better one."""
+    """Return both hearings of a line in one; the several voices alone where the line doubts itself and they less."""
     sure = [_sure(heard) for heard in (line, several)]
     played = max(sum(each) for each in sure)
     expected = [2 * sum(each) / max(1e-9, len(each) + played) for each in sure]
-    return several if expected[0] < min(LEAST_EXPECTED, expected[1]) else line
+    return several if expected[0] < min(LEAST_EXPECTED, expected[1]) else fused(line, several)
 
 
 def _sure(heard: Heard) -> list[float]:
