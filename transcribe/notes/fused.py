@@ -21,6 +21,7 @@ LEAST_TOGETHER = 0.98  # where another sounds for more than BESIDE_SHARE of it
 BESIDE_SHARE = 0.5
 SURE_LINE = 0.9  # a note of the line this sure gives way to no other
 LEAST_OF_LINE = 0.45  # confidence of a note that the line alone shows
+UNISON_CENTS = 60.0
 SHORTEST_S = 0.04  # of a note that another cuts short
 
 
@@ -39,7 +40,9 @@ def fused(line: Heard, several: Heard) -> Heard:
         if id(note) not in paired and _is_missing(note, alone, theirs)
     ]
     kept = [n for n in alone if (n.confidence or 0.0) >= LEAST_OF_LINE and not any(_rival(n, other) for other in more)]
-    told = [_cut(note, other.offset_s) for note, other in pairs] + [_before(note, more) for note in kept] + more
+    told = (
+        [_cut(note, _end_s(note, other, mine)) for note, other in pairs] + [_before(note, more) for note in kept] + more
+    )
     told += _dead(line, several, told)
     notes = _consistent(sorted(told, key=lambda note: note.onset_s))
     names = new_names(notes)
@@ -100,6 +103,15 @@ def _dead(line: Heard, several: Heard, told: Sequence[Note]) -> list[Note]:
     mine = [note for note in line.notes if note.mute == "dead"]
     more = [replace(note, id=f"more-{note.id}") for note in several.notes if note.mute == "dead"]
     return mine + [n for n in more if not any(abs(n.onset_s - other.onset_s) <= SAME_S for other in (*told, *mine))]
+
+
+def _end_s(note: Note, other: Note, mine: Sequence[Note]) -> float:
+    """The end the maps tell, but where the next note is bent to this one's pitch: the maps take that for this note."""
+    for after in mine:
+        reached = any(abs(100 * (note.midi - after.midi) - bend.reached_cents) <= UNISON_CENTS for bend in after.bends)
+        if reached and note.onset_s < after.onset_s < other.offset_s:
+            return min(note.offset_s, other.offset_s)
+    return other.offset_s
 
 
 def _before(note: Note, more: Sequence[Note]) -> Note:

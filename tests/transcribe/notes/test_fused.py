@@ -83,3 +83,11 @@ def test_dead_notes_of_either_stay_where_nothing_else_is_told():
     dead = Note("n3", 1.0, 1.05, 40, mute="dead")
     told = fused(line(FIRST, dead), line(FIRST, replace(dead, onset_s=1.02), Note("n4", 2.0, 2.05, 40, mute="dead")))
     assert [(note.onset_s, note.mute) for note in told.notes] == [(0.0, "none"), (1.0, "dead"), (2.0, "dead")]
+
+
+def test_a_note_that_the_next_is_bent_to_ends_where_the_line_says():
+    high, bent = replace(FIRST, midi=69), Note("n2", 0.4, 1.2, 67, confidence=0.99)
+    pushed = replace(bent, bends=(Bend("bend", 0.5, 0.6, 1.2, 200.0, 201.0),))
+    several = line(replace(high, offset_s=1.2), bent)
+    assert fused(line(high, pushed), several).notes[0].offset_s == 0.4
+    assert fused(line(high, bent), several).notes[0].offset_s == 1.2, "without the bend it rings"
