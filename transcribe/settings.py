@@ -191,7 +191,8 @@ class RhythmSettings:
     jitter_s: float = 0.017  # how far a steady player's picked notes stray; one standard deviation
     legato_jitter_s: float = 0.026  # the same for notes the fretting hand starts
     legato_weight: float = 0.5  # how much a hammered, pulled or slid note tells about the beat; picked is 1
-    together_s: float = 0.03  # picked notes closer than this start together
+    together_s: float = 0.04  # picked notes closer than this start together: no hand plays 25 notes a second,
+    strum_s: float = 0.1  # and as many as one stroke over the strings brings in this time
     drift_a_quarter: float = 0.01  # share by which the tempo may wander from one quarter to the next
     closing_s: float = 3.0  # before the last note the tempo may broaden
     closing_drift: float = 0.04  # so much from one quarter to the next

@@ -41,7 +41,8 @@ def moments(notes: Sequence[Note], settings: RhythmSettings) -> tuple[Moment, ..
 
 
 def _together(group: list[Note], note: Note, settings: RhythmSettings) -> bool:
-    close = note.onset_s - group[0].onset_s < settings.together_s
+    near = note.onset_s - group[-1].onset_s < settings.together_s
+    close = near and note.onset_s - group[0].onset_s < settings.strum_s
     new_pitch = all(note.midi != other.midi for other in group)
     # A finger right after a pick is an ornament; two fingers that land at once are a double stop.
     alike = note.attack not in LEGATO or group[0].attack in LEGATO

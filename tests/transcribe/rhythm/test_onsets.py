@@ -16,6 +16,15 @@ def test_notes_struck_together_are_one_moment():
     assert [moment.ids for moment in moments(chord, SETTINGS)] == [("a", "b", "c"), ("d",)]
 
 
+def test_a_slow_stroke_over_the_strings_is_one_moment_and_a_run_is_not():
+    strum = [note(str(k), 1.0 + 0.022 * k, 40 + 5 * k) for k in range(5)]
+    assert len(moments(strum, SETTINGS)) == 1
+    run = [note(str(k), 1.0 + 0.06 * k, 40 + 5 * k) for k in range(5)]
+    assert len(moments(run, SETTINGS)) == 5
+    brushed = [note(str(k), 1.0 + 0.035 * k, 40 + 5 * k) for k in range(6)]
+    assert [len(moment.notes) for moment in moments(brushed, SETTINGS)] == [3, 3], "more than one stroke's time"
+
+
 def test_a_hammered_note_is_a_moment_of_its_own_however_close():
     assert len(moments([note("a", 1.0, 57), note("b", 1.02, 59, attack="hammer-on")], SETTINGS)) == 2
 
