@@ -78,13 +78,16 @@ def _clusters(tones: Sequence[Tone]) -> list[list[Tone]]:
 def _two_layers(cluster: list[Tone]) -> list[Tone]:
     """The cluster with ends cut until no more than two layers sound at once.
 
-    What rings by a mark is cut first; then everything but the lowest of what sounds on.
+    What rings by a mark is cut first; then strings struck one by one that all ring; then everything but the lowest of
+    what sounds on.
     """
     if _layers(cluster) <= 2:
         return cluster
     unmarked = [_cut_at_next(tone, cluster) if tone.lets_ring else tone for tone in cluster]
     if _layers(unmarked) <= 2:
         return unmarked
+    if len({tone.start for tone in cluster}) == len(cluster):
+        return [_cut_at_next(tone, cluster) for tone in cluster]
     found = list(unmarked)
     for index, tone in enumerate(found):
         sounding = [other for other in found if other.start <= tone.start < other.end and other is not tone]

@@ -40,6 +40,12 @@ def test_a_held_note_above_a_moving_one_has_the_upper_voice():
     assert lower == ["3@0:1 3@1:1 3@2:1 h:1"]
 
 
+def test_strings_struck_one_by_one_that_all_ring_are_one_voice():
+    upper, lower = voices("0 4 9 4", "1 3 11 3", "2 2 8 2", "3 1 10 1")
+    assert upper == ["4@0:1 3@1:1 2@2:1 1@3:1"]
+    assert lower == [""]
+
+
 def test_double_stops_with_different_ends():
     upper, lower = voices("0 1 5 1", "0 2 5 2", "2 1 5 2")
     assert upper == ["1@0:1 r:1 1@2:2"]
