@@ -34,6 +34,8 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
     bells = rng.random() < 0.04
     damped = bool(rng.random() < 0.15)
     palm = bool(rng.random() < 0.12)
+    ornate = 0.3 * rng.random() ** 2
+    thumb_db = -float(rng.uniform(3, 14)) if how != "strum" and rng.random() < 0.3 else 0.0
     while now_s < end_s:
         if count and count % change == 0:
             grip = drawn_grip(rng)
@@ -45,13 +47,14 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
                 touches += strum(rng, grip, now_s, ring_s, palm=palm)
         elif how == "arpeggio":
             wanted = strings[int(pattern[count % pattern.size]) % len(strings)]
-            touches.append(_plucked(rng, wanted, grip[wanted], now_s, ring_s, palm=palm))
+            touches.append(_thumbed(_plucked(rng, wanted, grip[wanted], now_s, ring_s, palm=palm), thumb_db))
         else:
             bass = strings[(count // 2) % 2 if len(strings) > 3 else 0]
             picked = [bass] if count % 2 else [bass, *rng.choice(strings[1:], min(2, len(strings) - 1), replace=False)]
-            touches += [_plucked(rng, int(s), grip[int(s)], now_s + abs(rng.normal(0, 0.006)), ring_s) for s in picked]
-        if touches and not bells and rng.random() < 0.05:
-            touches += _ornament(rng, touches[-1], eighth_s)
+            pinched = [_plucked(rng, int(s), grip[int(s)], now_s + abs(rng.normal(0, 0.006)), ring_s) for s in picked]
+            touches += [_thumbed(touch, thumb_db) for touch in pinched]
+        if touches and not bells and rng.random() < ornate:
+            touches += _ornament(rng, touches[-1], eighth_s * float(rng.choice([0.5, 0.5, 1.0])))
         now_s += eighth_s * float(rng.choice([1, 1, 1, 2]))
         count += 1
     return _touched(touches, rng) if bells else touches
@@ -64,7 +67,9 @@ def _touched(touches: list[Touch], rng: np.random.Generator) -> list[Touch]:
     for touch in touches:
         if rng.random() < 0.1:
             node, partial = NODES[int(rng.integers(3))]
-        found.append(replace(touch, fret=node, harmonic=partial) if touch.mute == "none" else touch)
+        level_db = touch.level_db + float(rng.normal(-2, 3))
+        bell = replace(touch, fret=node, harmonic=partial, level_db=level_db)
+        found.append(bell if touch.mute == "none" else touch)
     return found
 
 
@@ -129,10 +134,15 @@ def _released(touches: list[Touch], now_s: float, rng: np.random.Generator) -> l
     ]
 
 
-def _ornament(rng: np.random.Generator, touch: Touch, eighth_s: float) -> list[Touch]:
-    """A hammered or lifted finger inside a ringing chord."""
+def _thumbed(touch: Touch, thumb_db: float) -> Touch:
+    """A bass by a thumb that is softer than the fingers."""
+    return replace(touch, level_db=touch.level_db + thumb_db) if touch.string >= 3 else touch
+
+
+def _ornament(rng: np.random.Generator, touch: Touch, after_s: float) -> list[Touch]:
+    """A hammered or lifted finger inside a ringing chord, a while after its string was picked."""
     fret = touch.fret + int(rng.choice([-2, -1, 1, 2, 2]))
-    at_s = touch.at_s + eighth_s * 0.5
+    at_s = touch.at_s + after_s
     if not 0 <= fret <= HIGHEST_FRET or at_s >= touch.until_s - 0.1:
         return []
     return [replace(touch, fret=fret, at_s=at_s, attack="hammered", level_db=touch.level_db - float(rng.uniform(1, 7)))]
@@ -147,6 +157,7 @@ def double_stops(rng: np.random.Generator, start_s: float, end_s: float) -> list
     upper, fret, now_s, touches = int(rng.integers(0, 6 - skip)), int(rng.integers(0, 16)), start_s, []
     apart = int(rng.integers(-2, 3))
     slide, again, held = 0.4 * rng.random() ** 2, rng.random() * 0.4, float(rng.choice([0.6, 0.9, 1.0]))
+    ornate = 0.6 * rng.random() ** 2
     while now_s < end_s:
         length_s = max(0.09, beat_s * float(rng.choice([0.25, 0.5, 0.5, 1.0, 1.0, 2.0])))
         if rng.random() >= again:
@@ -165,8 +176,8 @@ def double_stops(rng: np.random.Generator, start_s: float, end_s: float) -> list
             pair += _slid_on(rng, pair, now_s, length_s)
         elif rng.random() < 0.15:
             pair = [replace(t, wave=wave(t, rng)) if t.fret > 0 else t for t in pair]
-        elif rng.random() < 0.15:
-            pair += _ornament(rng, pair[int(rng.integers(2))], length_s)
+        elif rng.random() < ornate:
+            pair += _ornament(rng, pair[int(rng.integers(2))], length_s * float(rng.choice([0.25, 0.5, 0.5])))
         touches += pair
         now_s += length_s
     return touches
@@ -231,7 +242,9 @@ def oblique(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
         touches.append(_plucked(rng, held, fret, now_s + wait_s + abs(rng.normal(0, 0.004)), length_s - wait_s))
         if held > 0 and rng.random() < 0.25:
             touches.append(_plucked(rng, held - 1, fret, now_s + wait_s + abs(rng.normal(0, 0.008)), length_s - wait_s))
-        if rng.random() < 0.3:  # the held note is picked again over the bend
+        if rng.random() < 0.1:
+            touches += _ornament(rng, touches[-1], min(beat_s, length_s) / 2)
+        elif rng.random() < 0.3:  # the held note is picked again over the bend
             again_s = now_s + wait_s + beat_s * float(rng.choice([0.5, 1.0]))
             if again_s < now_s + length_s - 0.1:
                 touches.append(_plucked(rng, held, fret, again_s, now_s + length_s - again_s))

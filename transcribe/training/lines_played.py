@@ -122,7 +122,8 @@ def _phrase(
     if rng.random() < manner.harmonic:
         node, partial = NODES[int(rng.choice(len(NODES), p=[0.5, 0.25, 0.17, 0.08]))]
         until_s = touch.at_s + length_s * float(rng.uniform(1.0, 4.0))
-        return [replace(touch, fret=node, harmonic=partial, until_s=until_s)]
+        level_db = touch.level_db + float(rng.normal(-3, 4))  # a light touch, not always well placed
+        return [replace(touch, fret=node, harmonic=partial, until_s=until_s, level_db=level_db)]
     if fret >= 2 and rng.random() < manner.bend:
         return [bent(touch, rng)]
     if rng.random() < manner.vibrato and fret > 0 and length_s > 0.25:
@@ -142,6 +143,8 @@ def _run_on(group: list[Touch], rng: np.random.Generator, manner: Manner, length
     if not (1 if slides else 0) <= fret <= HIGHEST_FRET or (slides and last.fret == 0):
         fret = last.fret + abs(away) if last.fret + abs(away) <= HIGHEST_FRET else last.fret - abs(away)
     at_s = last.at_s + max(0.045, length_s * float(rng.choice([0.5, 1.0, 1.0])) + float(rng.normal(0, 0.008)))
+    if rng.random() < 0.1:  # a grace note
+        at_s = last.at_s + float(rng.uniform(0.045, 0.12))
     glide_s = 0.0
     if slides:
         glide_s = min(float(rng.uniform(0.02, 0.2)) * max(1.0, abs(away) / 3), 0.7 * (at_s - last.at_s))

@@ -36,9 +36,9 @@ def silence(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
 
 
 STYLES: dict[str, tuple[Style, float]] = {
-    "line": (line, 0.42),
-    "double stops": (double_stops, 0.15),
-    "chords": (chords, 0.22),
+    "line": (line, 0.39),
+    "double stops": (double_stops, 0.16),
+    "chords": (chords, 0.24),
     "oblique bends": (oblique, 0.13),
     "scattered": (scattered, 0.06),
     "silence": (silence, 0.02),

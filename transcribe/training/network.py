@@ -14,8 +14,8 @@ from keras import ops
 from transcribe.evidence.harmonic_spectrum import CHANNELS, PITCHES
 from transcribe.training.truth_maps import ANSWERS, CONTOUR, HELD, LEGATO, MANNER, OFFSET, PICKED, STRING
 
-WIDTH = 56
-DILATIONS = (1, 2, 4, 8, 4, 1)
+WIDTH = 80
+DILATIONS = (1, 2, 4, 8, 16, 4, 1)
 GLANCE = 8  # channels that look along all pitches
 STRING_WEIGHT = 0.2
 

@@ -32,6 +32,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
     partials = np.concatenate([440 * 2 ** ((np.array(open_midi) - 69) / 12) * n for n in range(1, 5)])
     driven = electric and rng.random() < 0.5
     phone = rng.random() < 0.15
+    dull = electric and not driven and rng.random() < 0.15  # the tone control turned down: hardly more than a sine
     made = {
         "grain": rng.integers(0, GRAINS, 4),
         "noise_tilt": rng.uniform(-0.8, 0.8),
@@ -48,7 +49,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "bump_octaves": rng.uniform(0.3, 1.5, BUMPS),
         "tilt_db": rng.normal(0, 1.5),
         "high_pass_hz": log(150, 420) if phone else log(20, 90),
-        "low_pass_hz": log(3200, 8000) if phone else log(3500, 11000),
+        "low_pass_hz": log(700, 2500) if dull else log(3200, 8000) if phone else log(3500, 11000),
         "drive": log(0.7, 30) if driven else 0.0,
         "tight_hz": sometimes(0.6, log(30, 700)) if driven else 0.0,  # basses are taken out before the distortion
         "hard": sometimes(0.5, rng.uniform(0, 1)) if driven else 0.0,  # share of a clip with corners
