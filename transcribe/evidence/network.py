@@ -24,7 +24,7 @@ Progress = Callable[[int, int], None]
 Run = Callable[[Floats], Floats]
 
 WEIGHTS = "several-voices.tflite"
-CHUNK_FRAMES, MARGIN_FRAMES = 480, 24  # 5.6 s at a time; the network looks 22 frames either way
+CHUNK_FRAMES, MARGIN_FRAMES = 560, 40  # 6.5 s at a time; the network looks 38 frames either way
 SECTION_FRAMES = 5168  # a minute: how loud "loud" is, is judged within it
 
 
