@@ -1,0 +1,66 @@
+"""Exported weights back in a network to train: it hears the same, also when it has grown."""
+
+import os
+
+os.environ.setdefault("KERAS_BACKEND", "tensorflow")
+os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
+
+import numpy as np
+import pytest
+
+from transcribe.errors import ReadError
+from transcribe.evidence.harmonic_spectrum import CHANNELS, PITCHES
+from transcribe.training.warm_start import read_layers, warmed
+
+OLD = {"width": 8, "dilations": (1, 2)}
+GROWN = {"width": 12, "dilations": (1, 4, 2)}
+
+
+@pytest.fixture(scope="module")
+def old_network():
+    """A network with weights as uneven as training leaves them, and its exported file."""
+    from transcribe.training.export import convert
+    from transcribe.training.train import compiled_network
+
+    model = compiled_network(**OLD)
+    rng = np.random.default_rng(3)
+    for layer in model.layers:
+        uneven = [w * rng.uniform(0.5, 1.5, w.shape) + rng.uniform(0.0, 0.1, w.shape) for w in layer.get_weights()]
+        layer.set_weights(uneven)
+    return model, convert(model)
+
+
+def some_view(seed):
+    return np.random.default_rng(seed).random((2, 60, PITCHES, CHANNELS)).astype(np.float32)
+
+
+@pytest.mark.parametrize("shape", [OLD, GROWN], ids=["as it was", "wider and deeper"])
+def test_what_was_exported_hears_the_same_when_it_is_trained_on(old_network, shape):
+    from transcribe.training.train import compiled_network
+
+    model, content = old_network
+    grown = compiled_network(**shape)
+    warmed(grown, read_layers(content), some_view(0), dilations=shape["dilations"], old=OLD["dilations"])
+    wanted = np.asarray(model(some_view(1), training=False))
+    size = np.abs(wanted).max()
+    assert np.abs(np.asarray(grown(some_view(1), training=False)) - wanted).max() < 0.01 * size, "16-bit floats"
+    same = np.asarray(model(some_view(0), training=False))
+    learning = np.asarray(grown(some_view(0), training=True))
+    assert np.abs(learning - same).max() < 0.01 * size, "and with what normalises each batch while it learns"
+
+
+def test_blocks_that_are_gone_cannot_be_filled(old_network):
+    from transcribe.training.train import compiled_network
+
+    grown = compiled_network(width=12, dilations=(1, 4))
+    with pytest.raises(ReadError, match="do not lie within"):
+        warmed(grown, read_layers(old_network[1]), some_view(0), dilations=(1, 4), old=(1, 2))
+
+
+def test_a_file_that_is_no_network_is_told(tmp_path, capsys):
+    from transcribe.training.warm_start import main
+
+    with pytest.raises(ReadError, match="no exported weights"):
+        read_layers(b"not a network")
+    assert main(["--bank", str(tmp_path / "none.npz"), "--out", str(tmp_path)]) == 2
+    assert "none.npz" in capsys.readouterr().err
