@@ -9,11 +9,14 @@ from pathlib import Path
 
 from fingering.fretboard import Fretboard
 from transcribe.audio.condition import Conditioned, condition, is_silent
+from transcribe.audio.once import once
 from transcribe.audio.read import read_recording
+from transcribe.audio.recording import Recording
 from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, SettingsError, TakeError
 from transcribe.evidence.crepe import crepe_evidence
 from transcribe.evidence.network import voice_maps
+from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.long_take import (
     AFTER_S,
     BEFORE_S,
@@ -34,7 +37,7 @@ from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
-from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
+from transcribe.rhythm.clicks import Clicks, click_beats, heard_clicks, without_clicks
 from transcribe.settings import Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -148,9 +151,7 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         report("finding notes, bends and slides", NETWORK_SHARE)
         heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
-        heard = _hear_one_line(take, choices, settings, report, second)
-        if maps is not None:
-            heard = better(heard, hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
+        heard = _hear_one_line(take, choices, settings, report, maps, second)
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
     if choices.second_opinion and heard.notes:
         from transcribe.notes.doubts import second_opinion_doubts
@@ -162,13 +163,18 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
     return replace(heard, notes=with_nodes(notes, choices.fretboard))
 
 
+@once
+def _clicks(recording: Recording) -> Clicks | None:
+    return heard_clicks(recording.samples, recording.rate_hz)
+
+
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
     """The beats that taps, or else a click in the take, tell, and what was heard without the clicks.
 
     A tempo that was given stands; the clicks are left out of the notes all the same.
     """
     told = BeatTimes(choices.taps_s, starts_bar=False) if choices.taps_s else None
-    clicks = heard_clicks(take.recording.samples, take.recording.rate_hz)
+    clicks = _clicks(take.recording)
     if clicks is None:
         return told, heard
     start_s = take.recording.start_s
@@ -184,8 +190,21 @@ def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[
 
 
 def _hear_one_line(
-    take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress, second: Voices | None
+    take: Conditioned,
+    choices: TakeChoices,
+    settings: Settings,
+    report: Progress,
+    maps: VoiceMaps | None,
+    second: Voices | None,
 ) -> Heard:
+    """A single line; what the maps of several voices say of it is heard while the network of one voice works."""
+    several: list[Heard] = []
+
+    def meanwhile() -> None:
+        _clicks(take.recording)
+        if maps is not None:
+            several.append(hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
+
     evidence = crepe_evidence(
         take.recording,
         settings.evidence,
@@ -193,9 +212,11 @@ def _hear_one_line(
         progress=lambda done, total: report(
             "listening", VOICES_SHARE + (NETWORK_SHARE - VOICES_SHARE) * done / max(total, 1)
         ),
+        meanwhile=meanwhile,
     )
     report("finding notes, bends and slides", NETWORK_SHARE)
-    return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
+    line = hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
+    return better(line, several[0]) if several else line
 
 
 def with_nodes(notes: tuple[Note, ...], fretboard: Fretboard) -> tuple[Note, ...]:

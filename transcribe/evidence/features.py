@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import once
 from transcribe.audio.recording import Recording
 from transcribe.settings import EvidenceSettings
 
@@ -48,6 +49,7 @@ def band_matrix(
     return np.asarray(bands / bands.sum(axis=0), dtype=np.float32)
 
 
+@once
 def onset_map(recording: Recording, settings: EvidenceSettings, *, hop_s: float) -> NDArray[np.float32]:
     """Return how much each frame sounds like a new note, 0 to 1, shape (n_frames, 1).
 

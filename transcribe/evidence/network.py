@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence import harmonic_spectrum as view
 from transcribe.evidence.crepe import quiet_native_log
@@ -36,9 +37,7 @@ def voice_maps(
     ``progress`` is called with (frames done, frames in all). ``weights`` replaces the shipped network with another of
     the same shape.
     """
-    import soxr
-
-    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, view.RATE_HZ), dtype=np.float32)
+    sound = resampled(recording, view.RATE_HZ)
     run = load_network(weights or files("transcribe.evidence.weights").joinpath(WEIGHTS).read_bytes(), threads=threads)
     count = view.frame_count(sound.size)
     parts: list[dict[str, NDArray[Any]]] = []
