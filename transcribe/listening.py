@@ -56,6 +56,15 @@ def listen(
     Raises ReadError for a file that cannot be read, TakeError for sound with nothing to hear in it, SettingsError for
     a passage outside the file.
     """
+    from threadpoolctl import threadpool_limits
+
+    with threadpool_limits(1, user_api="blas"):  # our threads share the cores; more, for small matrices, only wait
+        return _heard_in(path, choices, settings, report, length_s)
+
+
+def _heard_in(
+    path: Path, choices: TakeChoices, settings: Settings, report: Progress, length_s: float | None
+) -> Listened:
     first_s = choices.from_s or 0.0
     last_s = min(math.inf if choices.to_s is None else choices.to_s, math.inf if length_s is None else length_s)
     if math.isinf(last_s) or last_s - first_s <= LONG_S:

@@ -125,6 +125,8 @@ def rise_over_neighbours(loud: NDArray[np.float32], *, lag: int, neighbours: int
     ``loud`` has shape (lag + n_frames, n_bands); the result has shape (n_frames, n_bands).
     """
     reach = neighbours // 2
-    beside = np.pad(loud[:-lag], ((0, 0), (reach, reach)), constant_values=-np.inf)
-    before = np.lib.stride_tricks.sliding_window_view(beside, 2 * reach + 1, axis=1).max(axis=2)
+    before = loud[:-lag].copy()
+    for away in range(1, reach + 1):
+        np.maximum(before[:, away:], loud[:-lag, :-away], out=before[:, away:])
+        np.maximum(before[:, :-away], loud[:-lag, away:], out=before[:, :-away])
     return np.asarray(np.maximum(loud[lag:] - before, 0.0), dtype=np.float32)
