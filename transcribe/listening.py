@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
 from fingering.fretboard import Fretboard
 from transcribe.audio.condition import Conditioned, condition, is_silent
-from transcribe.audio.once import once
 from transcribe.audio.read import read_recording
-from transcribe.audio.recording import Recording
 from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, SettingsError, TakeError
 from transcribe.evidence.crepe import crepe_evidence
@@ -28,6 +27,7 @@ from transcribe.long_take import (
     joined,
     meeting_s,
 )
+from transcribe.measured import clicks_in, measure_ahead
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
@@ -37,7 +37,7 @@ from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
-from transcribe.rhythm.clicks import Clicks, click_beats, heard_clicks, without_clicks
+from transcribe.rhythm.clicks import click_beats, without_clicks
 from transcribe.settings import Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -158,7 +158,9 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
                 second = heard_voices(maps, voices)
     if maps is not None and second is None:
         report("finding notes, bends and slides", NETWORK_SHARE)
-        heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
+        with ThreadPoolExecutor(1) as beside:
+            beside.submit(measure_ahead, take.recording, settings)
+            heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
         heard = _hear_one_line(take, choices, settings, report, maps, second)
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
@@ -172,18 +174,13 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
     return replace(heard, notes=with_nodes(notes, choices.fretboard))
 
 
-@once
-def _clicks(recording: Recording) -> Clicks | None:
-    return heard_clicks(recording.samples, recording.rate_hz)
-
-
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
     """The beats that taps, or else a click in the take, tell, and what was heard without the clicks.
 
     A tempo that was given stands; the clicks are left out of the notes all the same.
     """
     told = BeatTimes(choices.taps_s, starts_bar=False) if choices.taps_s else None
-    clicks = _clicks(take.recording)
+    clicks = clicks_in(take.recording)
     if clicks is None:
         return told, heard
     start_s = take.recording.start_s
@@ -210,7 +207,7 @@ def _hear_one_line(
     several: list[Heard] = []
 
     def meanwhile() -> None:
-        _clicks(take.recording)
+        measure_ahead(take.recording, settings)
         if maps is not None:
             several.append(hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
 

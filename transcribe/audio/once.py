@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
+from threading import RLock
 from typing import Any, Concatenate, ParamSpec, TypeVar
 from weakref import WeakKeyDictionary
 
@@ -22,14 +23,16 @@ def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Con
     All that is asked beside the recording must be hashable.
     """
     kept: WeakKeyDictionary[Recording, dict[Any, Told]] = WeakKeyDictionary()
+    measuring = RLock()  # who asks for what another thread measures waits for its answer
 
     @wraps(measure)
     def kept_or_measured(recording: Recording, *args: Asked.args, **named: Asked.kwargs) -> Told:
-        answers = kept.setdefault(recording, {})
         asked = (args, tuple(sorted(named.items())))
-        if asked not in answers:
-            answers[asked] = measure(recording, *args, **named)
-        return answers[asked]
+        with measuring:
+            answers = kept.setdefault(recording, {})
+            if asked not in answers:
+                answers[asked] = measure(recording, *args, **named)
+            return answers[asked]
 
     return kept_or_measured
 
