@@ -17,6 +17,7 @@ SEAMS = {
     "choices",
     "listening",
     "long_take",
+    "measured",
     "placing",
     "stringing",
     "shape_words",

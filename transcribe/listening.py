@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, SettingsError, TakeError
 from transcribe.evidence.crepe import crepe_evidence
 from transcribe.evidence.network import voice_maps
+from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.long_take import (
     AFTER_S,
     BEFORE_S,
@@ -25,6 +27,7 @@ from transcribe.long_take import (
     joined,
     meeting_s,
 )
+from transcribe.measured import clicks_in, measure_ahead
 from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
@@ -34,7 +37,7 @@ from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
-from transcribe.rhythm.clicks import click_beats, heard_clicks, without_clicks
+from transcribe.rhythm.clicks import click_beats, without_clicks
 from transcribe.settings import Settings
 from transcribe.units import CONCERT_A_HZ
 
@@ -53,6 +56,15 @@ def listen(
     Raises ReadError for a file that cannot be read, TakeError for sound with nothing to hear in it, SettingsError for
     a passage outside the file.
     """
+    from threadpoolctl import threadpool_limits
+
+    with threadpool_limits(1, user_api="blas"):  # our threads share the cores; more, for small matrices, only wait
+        return _heard_in(path, choices, settings, report, length_s)
+
+
+def _heard_in(
+    path: Path, choices: TakeChoices, settings: Settings, report: Progress, length_s: float | None
+) -> Listened:
     first_s = choices.from_s or 0.0
     last_s = min(math.inf if choices.to_s is None else choices.to_s, math.inf if length_s is None else length_s)
     if math.isinf(last_s) or last_s - first_s <= LONG_S:
@@ -146,11 +158,11 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
                 second = heard_voices(maps, voices)
     if maps is not None and second is None:
         report("finding notes, bends and slides", NETWORK_SHARE)
-        heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
+        with ThreadPoolExecutor(1) as beside:
+            beside.submit(measure_ahead, take.recording, settings)
+            heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
     else:
-        heard = _hear_one_line(take, choices, settings, report, second)
-        if maps is not None:
-            heard = better(heard, hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
+        heard = _hear_one_line(take, choices, settings, report, maps, second)
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
     if choices.second_opinion and heard.notes:
         from transcribe.notes.doubts import second_opinion_doubts
@@ -168,7 +180,7 @@ def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[
     A tempo that was given stands; the clicks are left out of the notes all the same.
     """
     told = BeatTimes(choices.taps_s, starts_bar=False) if choices.taps_s else None
-    clicks = heard_clicks(take.recording.samples, take.recording.rate_hz)
+    clicks = clicks_in(take.recording)
     if clicks is None:
         return told, heard
     start_s = take.recording.start_s
@@ -184,8 +196,21 @@ def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[
 
 
 def _hear_one_line(
-    take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress, second: Voices | None
+    take: Conditioned,
+    choices: TakeChoices,
+    settings: Settings,
+    report: Progress,
+    maps: VoiceMaps | None,
+    second: Voices | None,
 ) -> Heard:
+    """A single line; what the maps of several voices say of it is heard while the network of one voice works."""
+    several: list[Heard] = []
+
+    def meanwhile() -> None:
+        measure_ahead(take.recording, settings)
+        if maps is not None:
+            several.append(hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
+
     evidence = crepe_evidence(
         take.recording,
         settings.evidence,
@@ -193,9 +218,11 @@ def _hear_one_line(
         progress=lambda done, total: report(
             "listening", VOICES_SHARE + (NETWORK_SHARE - VOICES_SHARE) * done / max(total, 1)
         ),
+        meanwhile=meanwhile,
     )
     report("finding notes, bends and slides", NETWORK_SHARE)
-    return hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
+    line = hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
+    return better(line, several[0]) if several else line
 
 
 def with_nodes(notes: tuple[Note, ...], fretboard: Fretboard) -> tuple[Note, ...]:

@@ -18,7 +18,7 @@ def hz_from_midi(midi: ArrayLike, *, reference_hz: float = CONCERT_A_HZ) -> NDAr
     >>> float(hz_from_midi(57))
     220.0
     """
-    return reference_hz * 2.0 ** ((np.asarray(midi, dtype=np.float64) - CONCERT_A_MIDI) / 12.0)
+    return reference_hz * np.exp2((np.asarray(midi, dtype=np.float64) - CONCERT_A_MIDI) / 12.0)
 
 
 def midi_from_hz(pitch_hz: ArrayLike, *, reference_hz: float = CONCERT_A_HZ) -> NDArray[np.float64]:

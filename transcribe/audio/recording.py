@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from transcribe.errors import TakeError
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Recording:
     """One channel of sound, read from a file or a microphone."""
 

@@ -8,11 +8,14 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from queue import SimpleQueue
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence.crepe_weights import Size, network_bytes
 from transcribe.evidence.evidence import Evidence
@@ -32,22 +35,33 @@ Progress = Callable[[int, int], None]
 
 
 def crepe_evidence(
-    recording: Recording, settings: EvidenceSettings, *, size: Size = "tiny", progress: Progress | None = None
+    recording: Recording,
+    settings: EvidenceSettings,
+    *,
+    size: Size = "tiny",
+    progress: Progress | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Evidence:
     """Return what CREPE hears, with the onset map and level beside it, one frame every ``settings.hop_s``.
 
     Frames quieter than ``settings.silence_db`` are not shown to the network: their salience is zero. ``progress`` is
-    called with (frames done, frames in all).
+    called with (frames done, frames in all), ``meanwhile`` once, while the network works.
 
     Raises MissingExtraError when ``size`` is "full" and its parts are missing.
     """
     level = level_db(recording, hop_s=settings.hop_s)
-    salience = activations(recording, settings, heard=level > settings.silence_db, size=size, progress=progress)
+
+    def beside() -> None:
+        onset_map(recording, settings, hop_s=settings.hop_s)
+        if meanwhile is not None:
+            meanwhile()
+
+    heard = level > settings.silence_db
     return Evidence(
         start_s=recording.start_s,
         hop_s=settings.hop_s,
         bin_midi=BIN_MIDI,
-        salience=salience,
+        salience=activations(recording, settings, heard=heard, size=size, progress=progress, meanwhile=beside),
         onset=onset_map(recording, settings, hop_s=settings.hop_s),
         level_db=level,
     )
@@ -60,11 +74,14 @@ def activations(
     heard: NDArray[np.bool_],
     size: Size = "tiny",
     progress: Progress | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> NDArray[np.float32]:
-    """Return the network's output for the frames marked ``heard``, zero for others; shape (n_frames, 360), 0 to 1."""
-    import soxr
+    """Return the network's output for the frames marked ``heard``, zero for others; shape (n_frames, 360), 0 to 1.
 
-    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, RATE_HZ), dtype=np.float32)
+    Each of ``settings.network_threads`` threads has a network of its own, which wastes less than one network on all of
+    them, and ``meanwhile`` is called while they work.
+    """
+    sound = resampled(recording, RATE_HZ)
     count = frame_count(recording, settings.hop_s)
     centres = np.round(np.arange(count) * settings.hop_s * RATE_HZ).astype(int)
     padded = np.zeros(int(centres[-1]) + FRAME_SAMPLES, dtype=np.float32)
@@ -72,12 +89,29 @@ def activations(
     windows = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)  # window i is centred on sample i
     salience = np.zeros((count, N_BINS), dtype=np.float32)
     wanted = np.flatnonzero(heard)
-    run, batch = load_network(network_bytes(size), threads=settings.network_threads)
-    for begin in range(0, wanted.size, batch):
-        chosen = wanted[begin : begin + batch]
+    content = network_bytes(size)
+    networks = [load_network(content, threads=1) for _ in range(max(1, settings.network_threads))]
+    free: SimpleQueue[Callable[[NDArray[np.float32]], NDArray[np.float32]]] = SimpleQueue()
+    for run, _ in networks:
+        free.put(run)
+    batch = networks[0][1]
+
+    def answer(chosen: NDArray[np.intp]) -> NDArray[np.intp]:
+        run = free.get()
         salience[chosen] = run(normalised(windows[centres[chosen]], batch))[: chosen.size]
-        if progress is not None:
-            progress(int(chosen[-1]) + 1, count)
+        free.put(run)
+        return chosen
+
+    pool = ThreadPoolExecutor(len(networks))
+    try:
+        answers = pool.map(answer, [wanted[begin : begin + batch] for begin in range(0, wanted.size, batch)])
+        if meanwhile is not None:
+            meanwhile()
+        for chosen in answers:
+            if progress is not None:
+                progress(int(chosen[-1]) + 1, count)
+    finally:
+        pool.shutdown(cancel_futures=True)
     if progress is not None:
         progress(count, count)
     return salience

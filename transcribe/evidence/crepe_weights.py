@@ -24,7 +24,7 @@ def network_bytes(size: Size) -> bytes:
         return resources.files("transcribe.evidence.weights").joinpath("crepe-tiny.tflite").read_bytes()
     if size != "full":
         raise SettingsError(f"there is no CREPE network of size {size!r}", "choose tiny or full")
-    path = cache_folder() / "crepe-full-1.tflite"  # the number grows when the conversion changes
+    path = cache_folder() / "crepe-full-2.tflite"  # the number grows when the conversion changes
     if not path.is_file():
         make_full(path)
     return path.read_bytes()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import once
 from transcribe.audio.recording import Recording
 from transcribe.settings import EvidenceSettings
 
@@ -48,6 +49,7 @@ def band_matrix(
     return np.asarray(bands / bands.sum(axis=0), dtype=np.float32)
 
 
+@once
 def onset_map(recording: Recording, settings: EvidenceSettings, *, hop_s: float) -> NDArray[np.float32]:
     """Return how much each frame sounds like a new note, 0 to 1, shape (n_frames, 1).
 
@@ -123,6 +125,8 @@ def rise_over_neighbours(loud: NDArray[np.float32], *, lag: int, neighbours: int
     ``loud`` has shape (lag + n_frames, n_bands); the result has shape (n_frames, n_bands).
     """
     reach = neighbours // 2
-    beside = np.pad(loud[:-lag], ((0, 0), (reach, reach)), constant_values=-np.inf)
-    before = np.lib.stride_tricks.sliding_window_view(beside, 2 * reach + 1, axis=1).max(axis=2)
+    before = loud[:-lag].copy()
+    for away in range(1, reach + 1):
+        np.maximum(before[:, away:], loud[:-lag, :-away], out=before[:, away:])
+        np.maximum(before[:, :-away], loud[:-lag, away:], out=before[:, :-away])
     return np.asarray(np.maximum(loud[lag:] - before, 0.0), dtype=np.float32)

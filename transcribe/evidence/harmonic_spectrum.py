@@ -8,6 +8,7 @@ in Polyphonic Music", ISMIR 2017). The training room computes the same on its ow
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 
 import numpy as np
@@ -28,7 +29,7 @@ CHANNELS = SUB_BINS * (len(LONG_HARMONICS) + len(SHORT_HARMONICS))
 RANGE_DB, CEILING = 80.0, 1.3
 LOUD_SHARE = 0.95  # the reference is this quantile of the frames' loudest bins
 QUIETEST_REFERENCE_DB = -70.0  # against a full-scale sine: below it a take is silence, and is not blown up
-BLOCK_FRAMES = 256
+BLOCK_FRAMES, BLOCKS_AHEAD = 256, 8
 GROUP_BANDS = 19
 
 
@@ -73,21 +74,29 @@ def frame_count(samples: int) -> int:
     return samples // HOP + 1
 
 
-def spectra(sound: Floats) -> Iterator[tuple[Floats, Floats]]:
+def spectra(sound: Floats, *, threads: int = 1) -> Iterator[tuple[Floats, Floats]]:
     """Yield the long and the short log-frequency spectrum in decibels, BLOCK_FRAMES frames at a time."""
     count, reach = frame_count(sound.size), LONG_WINDOW // 2
     padded = np.concatenate([np.zeros(reach, np.float32), sound, np.zeros(LONG_WINDOW + HOP, np.float32)])
-    for first in range(0, count, BLOCK_FRAMES):
+
+    def block(first: int) -> tuple[Floats, Floats]:
         frames = min(BLOCK_FRAMES, count - first)
         whole = padded[first * HOP : (first + frames - 1) * HOP + LONG_WINDOW]
         view = np.lib.stride_tricks.sliding_window_view(whole, LONG_WINDOW)[::HOP]
         inner = view[:, (LONG_WINDOW - SHORT_WINDOW) // 2 :][:, :SHORT_WINDOW]
-        pair = []
-        for part, length, n_fft in ((view, LONG_WINDOW, LONG_FFT), (inner, SHORT_WINDOW, SHORT_FFT)):
-            size = np.abs(np.fft.rfft(part * window(length), n_fft, axis=1)).astype(np.float32)
-            banded = np.concatenate([size[:, bins] @ weight for bins, weight in _groups(n_fft)], axis=1)
-            pair.append(20 * np.log10(np.maximum(banded, 1e-7)))
-        yield pair[0], pair[1]
+        return _banded_db(view, LONG_FFT), _banded_db(inner, SHORT_FFT)
+
+    with ThreadPoolExecutor(threads) as pool:
+        ahead = BLOCK_FRAMES * BLOCKS_AHEAD  # no more at once, so that memory stays bounded
+        for first in range(0, count, ahead):
+            yield from pool.map(block, range(first, min(first + ahead, count), BLOCK_FRAMES))
+
+
+def _banded_db(windows: Floats, n_fft: int) -> Floats:
+    """The bands' levels of windows of sound, shape (frames, SPECTRUM_BINS)."""
+    size = np.abs(np.fft.rfft(windows * window(windows.shape[1]), n_fft, axis=1)).astype(np.float32)
+    banded = np.concatenate([size[:, bins] @ weight for bins, weight in _groups(n_fft)], axis=1)
+    return np.asarray(20 * np.log10(np.maximum(banded, 1e-7)), dtype=np.float32)
 
 
 def reference_db(loudest_db: NDArray[np.floating]) -> float:

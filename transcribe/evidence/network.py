@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence import harmonic_spectrum as view
 from transcribe.evidence.crepe import quiet_native_log
@@ -36,14 +37,12 @@ def voice_maps(
     ``progress`` is called with (frames done, frames in all). ``weights`` replaces the shipped network with another of
     the same shape.
     """
-    import soxr
-
-    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, view.RATE_HZ), dtype=np.float32)
+    sound = resampled(recording, view.RATE_HZ)
     run = load_network(weights or files("transcribe.evidence.weights").joinpath(WEIGHTS).read_bytes(), threads=threads)
     count = view.frame_count(sound.size)
     parts: list[dict[str, NDArray[Any]]] = []
     done = 0
-    for answers in _answers(sound, count, run):
+    for answers in _answers(_inputs(sound, threads), count, run):
         parts.append(_as_bytes(answers))
         done += len(answers)
         if progress is not None:
@@ -72,12 +71,12 @@ def load_network(content: bytes, *, threads: int) -> Run:
     return run
 
 
-def _answers(sound: Floats, count: int, run: Run) -> Iterator[Floats]:
+def _answers(inputs: Iterator[Floats], count: int, run: Run) -> Iterator[Floats]:
     """Yield the network's logits a piece at a time, in order, every frame once."""
     inner = CHUNK_FRAMES - 2 * MARGIN_FRAMES
     waiting = np.zeros((MARGIN_FRAMES, view.PITCHES, view.CHANNELS), np.float32)  # nothing sounds before the start
     left = count
-    for seen in _inputs(sound):
+    for seen in inputs:
         waiting = np.concatenate([waiting, seen])
         while waiting.shape[0] >= CHUNK_FRAMES and left > 0:
             yield run(waiting[:CHUNK_FRAMES])[MARGIN_FRAMES : MARGIN_FRAMES + min(inner, left)]
@@ -89,11 +88,11 @@ def _answers(sound: Floats, count: int, run: Run) -> Iterator[Floats]:
         waiting, left = waiting[inner:], left - min(inner, left)
 
 
-def _inputs(sound: Floats) -> Iterator[Floats]:
+def _inputs(sound: Floats, threads: int) -> Iterator[Floats]:
     """Yield the network's inputs, a minute at a time at most, each scaled by its own loud moments."""
     pieces: list[tuple[Floats, Floats]] = []
     frames = 0
-    for pair in view.spectra(sound):
+    for pair in view.spectra(sound, threads=threads):
         pieces.append(pair)
         frames += len(pair[0])
         if frames >= SECTION_FRAMES:

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+FRAMES_AT_ONCE = 128  # so that memory stays bounded
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,17 +59,15 @@ def read_partials(
     highest frequency of the sound has strength 0.
     """
     turns = np.concatenate(([0.0], np.cumsum(pitch_hz)[:-1])) / rate_hz
-    carrier = np.exp(-2j * np.pi * turns).astype(np.complex64)
     whole = np.maximum(periods, np.ceil(pitch_hz[centres] * shortest_s))
     reach = np.ceil(0.5 * whole / pitch_hz[centres] * rate_hz * 1.1).astype(int) + 1
     hz, strength = np.zeros((2, centres.size, partials))
     noise, harmonicity = np.zeros((2, centres.size))
-    order = np.argsort(reach, kind="stable")
-    for some in np.array_split(order, max(1, centres.size // 128)):  # frames of similar length together
-        if some.size:
-            hz[some], strength[some], noise[some], harmonicity[some] = _windowed(
-                sound, rate_hz, pitch_hz, turns, carrier, centres[some], whole[some], int(reach[some].max()), partials
-            )
+    for first in range(0, centres.size, FRAMES_AT_ONCE):
+        some = slice(first, first + FRAMES_AT_ONCE)
+        hz[some], strength[some], noise[some], harmonicity[some] = _windowed(
+            sound, rate_hz, pitch_hz, turns, centres[some], whole[some], int(reach[some].max()), partials
+        )
     return Partials(hz, strength, noise, harmonicity)
 
 
@@ -77,38 +76,57 @@ def _windowed(
     rate_hz: int,
     pitch_hz: Floats,
     turns: Floats,
-    carrier: NDArray[np.complex64],
     centres: NDArray[np.intp],
     whole: Floats,
     reach: int,
     partials: int,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Read one group of frames whose windows all fit into ``reach`` samples on either side."""
-    spread = np.clip(centres[:, None] + np.arange(-reach, reach + 1), 0, sound.size - 1)
-    angle = (2 * np.pi * (turns[spread] - turns[centres, None]) / whole[:, None]).astype(np.float32)
-    inside = np.abs(angle) < np.pi
-    pitch = pitch_hz[spread].astype(np.float32)
-    hann, slope = (0.5 + 0.5 * np.cos(angle)) * inside, -0.5 * np.sin(angle) * inside
+    begin, length = int(centres.min()) - reach, 2 * reach + 1
+    used = np.clip(np.arange(begin, int(centres.max()) + reach + 1), 0, sound.size - 1)
+    at = centres - begin - reach  # first sample of each frame's window among those used
+
+    def framed(values: NDArray[np.floating]) -> NDArray[np.floating]:
+        return np.lib.stride_tricks.sliding_window_view(values, length)[at]
+
+    a_sample = 2 * np.pi / whole[:, None]
+    angle = ((framed(turns[used]) - turns[centres, None]) * a_sample).astype(np.float32)
+    pitch, heard = framed(pitch_hz[used].astype(np.float32)), framed(sound[used])
     # Measured along the pitch: each sample counts for the share of a period that it lasts.
-    window = hann * pitch
-    fall = slope * pitch * pitch * (2 * np.pi / whole[:, None]).astype(np.float32)
-    heard = sound[spread]
-    down, still = carrier[spread], np.ones(spread.shape, dtype=np.complex64)
+    pitch *= np.abs(angle) < np.pi
+    both = np.empty((centres.size, 2, length), dtype=np.float32)
+    window, fall = both[:, 0], both[:, 1]
+    np.multiply(0.5 + 0.5 * np.cos(angle), pitch, out=window)
+    np.multiply(np.sin(angle) * pitch, pitch * (-0.5 * a_sample).astype(np.float32), out=fall)
     total = window.sum(axis=1, dtype=np.float64)
-    power = np.einsum("fs,fs->f", window * heard, window * heard, dtype=np.float64)
-    hz, strength = np.zeros((2, centres.size, partials))
-    windowed, falling = window * heard, fall * heard
-    for n in range(1, partials + 1):
-        still = still * down
-        summed = np.einsum("fs,fs->f", windowed, still)
-        moved = np.einsum("fs,fs->f", falling, still)
-        turning = -np.imag(moved * np.conj(summed)) / np.maximum(np.abs(summed) ** 2, 1e-30)
-        hz[:, n - 1] = n * pitch_hz[centres] + turning / (2 * np.pi)
-        strength[:, n - 1] = 2 * np.abs(summed) / total * (n * pitch_hz[centres] < 0.45 * rate_hz)
-    share = 0.5 * (strength**2).sum(axis=1) * np.square(window, dtype=np.float64).sum(axis=1)
+    power = np.square(window * heard).sum(axis=1, dtype=np.float64)
+    still = _turned_down(sound[used], turns[used], partials)
+    sums = np.empty((centres.size, 2 * partials, 2), dtype=np.float32)
+    for frame, first in enumerate(at):
+        np.matmul(still[:, first : first + length], both[frame].T, out=sums[frame])
+    summed, moved = np.moveaxis(sums[:, :partials] + 1j * sums[:, partials:], 2, 0)
+    number = np.arange(1, partials + 1)
+    turning = -np.imag(moved * np.conj(summed)) / np.maximum(np.abs(summed) ** 2, 1e-30)
+    middle_hz = number * pitch_hz[centres, None]
+    hz = middle_hz + turning / (2 * np.pi)
+    strength = 2 * np.abs(summed) / total[:, None] * (middle_hz < 0.45 * rate_hz)
+    share = 0.5 * (strength**2).sum(axis=1) * np.square(window).sum(axis=1, dtype=np.float64)
     harmonicity = share / np.maximum(power, 1e-30)
     noise = 2 * np.sqrt(power * np.maximum(1 - harmonicity, 1e-4)) / total
     return hz, strength, noise, harmonicity
+
+
+def _turned_down(sound: NDArray[np.float32], turns: Floats, partials: int) -> NDArray[np.float32]:
+    """The sound with each partial turned down to rest, real parts then imaginary ones, (2 * partials, n_samples)."""
+    angle = (-2 * np.pi * (turns - np.round(turns))).astype(np.float32)
+    down = np.empty(sound.size, dtype=np.complex64)
+    down.real, down.imag = np.cos(angle), np.sin(angle)
+    told = np.empty((2 * partials, sound.size), dtype=np.float32)
+    still = sound.astype(np.complex64)
+    for n in range(partials):
+        still *= down
+        told[n], told[partials + n] = still.real, still.imag
+    return told
 
 
 def stretched(partials: int, stretch: Floats) -> Floats:

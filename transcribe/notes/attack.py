@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import once
 from transcribe.audio.recording import Recording
 from transcribe.evidence.evidence import Evidence
 from transcribe.settings import NoteSettings
@@ -52,6 +53,7 @@ class Envelope:
         return values[first : last + 1]
 
 
+@once
 def envelope(recording: Recording) -> Envelope:
     """Return the level of the recording over 10 ms windows, whole and above 2 kHz."""
     high = np.asarray(recording.samples, dtype=np.float64)

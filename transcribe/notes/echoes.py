@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import once
 from transcribe.audio.recording import Recording
 from transcribe.notes.attack import Envelope, Strike
 from transcribe.settings import NoteSettings
@@ -20,6 +21,7 @@ FLATTEN_HZ = 60.0  # width over which the spectrum is made flat
 BAND_HZ = (300.0, 5000.0)
 
 
+@once
 def delay_s(recording: Recording, settings: NoteSettings) -> float | None:
     """Return the time between a sound and its repeat, in seconds; None when the take has no delay effect."""
     import soxr

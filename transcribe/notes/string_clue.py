@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence.string_sets import Explanation, explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
@@ -45,11 +46,8 @@ def string_readings(
     recording: Recording, notes: Sequence[Note], *, tuning_semitones: float = 0.0
 ) -> tuple[tuple[StretchReading, ...], ...]:
     """Return for each note the ways to read the stretch of its partials, the likeliest first; see above."""
-    import soxr
-
     rate = min(recording.rate_hz, RATE_HZ)
-    lower = soxr.resample(recording.samples, recording.rate_hz, rate)
-    heard = Recording(np.asarray(lower, dtype=np.float32), rate, recording.start_s)
+    heard = Recording(resampled(recording, rate), rate, recording.start_s)
     return tuple(_readings(heard, note, notes, tuning_semitones) for note in notes)
 
 

@@ -11,6 +11,7 @@ G. D. Forney, "The Viterbi Algorithm", Proceedings of the IEEE 61(3), 1973.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,43 +73,56 @@ def best_line(
     """
     number = np.flatnonzero(free)
     starts = np.searchsorted(peaks.frame[number], np.arange(onset.size + 1))
-    before = np.empty(0, dtype=np.int64)  # peaks of the frame before
-    worth = np.zeros(1)  # best worth ending in silence, then in each of those peaks
-    back: list[NDArray[np.int64]] = []
-    offered: list[NDArray[np.int64]] = []
-    for now in range(onset.size):
-        here = number[starts[now] : starts[now + 1]]
-        cost = _change_costs(peaks, before, here, float(onset[now]), settings)
-        through = worth[:, None] - cost
-        best = through.argmax(axis=0)
-        worth = through[best, np.arange(best.size)]
-        worth[1:] += peaks.salience[here] - settings.voice_threshold
+    without = 1.0 - np.minimum(1.0, onset / settings.onset_sure)  # how surely no note begins in each frame
+    entry = (settings.entry_cost * without).tolist()
+    gain = (peaks.salience[number] - settings.voice_threshold).tolist()
+    cost = _change_costs(peaks, number, starts, without, settings)
+    worth = [0.0]  # best worth ending in silence, then in each peak of the frame before
+    back: list[list[int]] = []
+    at = starts.tolist()
+    used = 0  # of the costs; plain numbers, because a frame has hardly more than three peaks
+    for now, (first, last) in enumerate(pairwise(at)):
+        silent = max(worth)
+        reached, best = [silent], [worth.index(silent)]
+        count = last - first
+        for k in range(count):
+            through = [worth[0] - entry[now]]
+            through += [before - cost[used + i * count + k] for i, before in enumerate(worth[1:])]
+            most = max(through)
+            reached.append(most + gain[first + k])
+            best.append(through.index(most))
+        used += (len(worth) - 1) * count
+        worth = reached
         back.append(best)
-        offered.append(here)
-        before = here
-    state = int(worth.argmax())
+    state = worth.index(max(worth))
     line = []
-    for best, here in zip(reversed(back), reversed(offered), strict=True):
+    for now in range(len(back) - 1, -1, -1):
         if state > 0:
-            line.append(int(here[state - 1]))
-        state = int(best[state])
+            line.append(int(number[at[now] + state - 1]))
+        state = back[now][state]
     return np.array(line[::-1], dtype=np.int64)
 
 
 def _change_costs(
-    peaks: Peaks, before: NDArray[np.int64], here: NDArray[np.int64], onset: float, settings: NoteSettings
-) -> NDArray[np.float64]:
-    """Cost of going from each state of one frame (silence first) to each state of the next, shape (n_from, n_to)."""
-    cost = np.zeros((before.size + 1, here.size + 1))
-    without = 1.0 - min(1.0, onset / settings.onset_sure)  # how surely no note begins here
-    cost[0, 1:] = settings.entry_cost * without
-    if before.size and here.size:
-        leap = np.abs(peaks.midi[before][:, None] - peaks.midi[here][None, :])
-        ghost = np.min(np.abs(leap[..., None] - np.array(GHOST_INTERVALS)), axis=-1) < GHOST_WIDTH
-        price = settings.leap_cost * np.minimum(1.0, leap) + np.where(ghost, settings.octave_cost, 0.0)
-        same = peaks.ridge[before][:, None] == peaks.ridge[here][None, :]
-        cost[1:, 1:] = np.where(same, 0.0, price * without + settings.least_change_cost)
-    return cost
+    peaks: Peaks,
+    number: NDArray[np.int64],
+    starts: NDArray[np.int64],
+    without: NDArray[np.float64],
+    settings: NoteSettings,
+) -> list[float]:
+    """Cost of going from each peak of a frame to each of the next; frame by frame, then by the peak it goes from."""
+    counts = np.diff(starts)
+    pairs = counts[:-1] * counts[1:]
+    now = np.repeat(np.arange(1, counts.size), pairs)
+    place = np.arange(now.size) - np.repeat(np.cumsum(pairs) - pairs, pairs)
+    before = number[starts[now - 1] + place // counts[now]]
+    here = number[starts[now] + place % counts[now]]
+    leap = np.abs(peaks.midi[before] - peaks.midi[here])
+    ghost = np.min(np.abs(leap[:, None] - np.array(GHOST_INTERVALS)), axis=1) < GHOST_WIDTH
+    price = settings.leap_cost * np.minimum(1.0, leap) + np.where(ghost, settings.octave_cost, 0.0)
+    same = peaks.ridge[before] == peaks.ridge[here]
+    cost = np.where(same, 0.0, price * without[now] + settings.least_change_cost)
+    return [float(each) for each in cost.tolist()]
 
 
 def _runs(peaks: Peaks, heard: NDArray[np.bool_], ridge: int, gap: int) -> list[Strand]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
 How = Literal["picked", "legato", "unknown"]
 
 
@@ -61,7 +60,12 @@ class Track:
 
 
 def claim(
-    running: list[Track], pitch: Floats, level: Floats, frame: int, beginning: list[int], rules: VoiceRules
+    running: list[Track],
+    pitch: Sequence[float],
+    level: Sequence[float],
+    frame: int,
+    beginning: list[int],
+    rules: VoiceRules,
 ) -> None:
     """Give every running note its peak of this frame, new notes first, near pairs before far ones.
 
@@ -74,10 +78,11 @@ def claim(
         reach = rules.claim_semitones
         if track.seen:
             reach = rules.follow_semitones + rules.missed_semitones * track.missed
-        for at in np.flatnonzero(np.abs(pitch - track.pitch) <= reach):
-            k = int(at)
-            away = abs(float(pitch[k]) - track.pitch)
-            another = any(abs(pitch[k] - there) <= rules.leap_semitones for there in beginning)
+        for k, there in enumerate(pitch):
+            away = abs(there - track.pitch)
+            if away > reach:
+                continue
+            another = any(abs(there - begun) <= rules.leap_semitones for begun in beginning)
             if not (track.seen and another and away > rules.leap_semitones):
                 pairs.append((track.seen, away, track, k))
     served: set[int] = set()
@@ -90,23 +95,24 @@ def claim(
         owners[k] = id(track)
         served.add(id(track))
         if track.seen and track.missed:
-            track.midi += list(np.linspace(track.pitch, float(pitch[k]), track.missed + 2)[1:-1])
+            track.midi += list(np.linspace(track.pitch, pitch[k], track.missed + 2)[1:-1])
             track.contour += [rules.faint_contour] * track.missed
         if not track.seen:
             track.first = frame
-        track.pitch, track.missed, track.seen = float(pitch[k]), 0, True
-        track.midi.append(float(pitch[k]))
-        track.contour.append(float(level[k]))
+        track.pitch, track.missed, track.seen = pitch[k], 0, True
+        track.midi.append(pitch[k])
+        track.contour.append(level[k])
     for track in running:
         if id(track) not in served:
             track.missed += 1
 
 
-def begin_unclaimed(running: list[Track], pitch: Floats, level: Floats, frame: int, rules: VoiceRules) -> None:
+def begin_unclaimed(
+    running: list[Track], pitch: Sequence[float], level: Sequence[float], frame: int, rules: VoiceRules
+) -> None:
     """Follow contour that no note claimed: it may prove to be a note's fast bend."""
-    for k in range(pitch.size):
-        if level[k] >= rules.contour and all(not t.seen or t.missed or abs(t.pitch - pitch[k]) > 0.3 for t in running):
-            at, sure = float(pitch[k]), float(level[k])
+    for at, sure in zip(pitch, level, strict=True):
+        if sure >= rules.contour and all(not t.seen or t.missed or abs(t.pitch - at) > 0.3 for t in running):
             running.append(Track(frame, at, "unknown", 0.0, float(frame), -1, [at], [sure], seen=True))
 
 

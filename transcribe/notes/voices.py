@@ -7,7 +7,9 @@ onset began is a fast bend of a note just lost, or room and echo.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,8 +54,7 @@ def find_voices(
         at_frame.setdefault(begin.frame, []).append(begin)
     done: list[Track] = []
     running: list[Track] = []
-    for frame in range(maps.n_frames):
-        pitch, level = _peaks(maps, frame, rules)
+    for frame, (pitch, level) in enumerate(_peaks(maps, rules)):
         fresh = [
             Track(frame, _pitch_ahead(maps, begin, rules), begin.kind, begin.sure, begin.at, begin.row)
             for begin in at_frame.get(frame, ())
@@ -97,13 +98,16 @@ def _pitch_ahead(maps: VoiceMaps, begin: Begin, rules: VoiceRules) -> float:
     return float(maps.bin_midi[best] + np.clip(maps.offset[frames[at], best] / 64.0, -1, 1) / maps.sub_bins)
 
 
-def _peaks(maps: VoiceMaps, frame: int, rules: VoiceRules) -> tuple[Floats, Floats]:
-    """Pitches and sureness of one frame's contour peaks."""
-    row = shares(maps.contour[frame])
-    padded = np.concatenate(([0.0], row, [0.0]))
-    at = np.flatnonzero((row >= rules.faint_contour) & (row >= padded[:-2]) & (row > padded[2:]))
-    offset = np.clip(maps.offset[frame, at] / 64.0, -1, 1) / maps.sub_bins
-    return maps.bin_midi[at] + offset, row[at].astype(np.float64)
+def _peaks(maps: VoiceMaps, rules: VoiceRules) -> Iterator[tuple[list[float], list[float]]]:
+    """Pitches and sureness of each frame's contour peaks."""
+    level = shares(maps.contour)
+    padded = np.pad(level, ((0, 0), (1, 1)))
+    frames, at = np.nonzero((level >= rules.faint_contour) & (level >= padded[:, :-2]) & (level > padded[:, 2:]))
+    pitch = maps.bin_midi[at] + np.clip(maps.offset[frames, at] / 64.0, -1, 1) / maps.sub_bins
+    told, sure = pitch.tolist(), level[frames, at].tolist()
+    edges = np.searchsorted(frames, np.arange(maps.n_frames + 1)).tolist()
+    for first, last in pairwise(edges):
+        yield told[first:last], sure[first:last]
 
 
 def _least_frames(track: Track, tracks: list[Track], rules: VoiceRules) -> int:

@@ -29,6 +29,7 @@ N_BINS = 360
 WIDTHS = (512, 64, 64, 64, 64, 64)  # filter lengths; paper, figure 1
 FILTERS = (32, 4, 4, 4, 8, 16)  # times 4 in tiny, times 32 in full; from the authors' code
 CAPACITY = {"tiny": 4, "full": 32}
+STRIDE, GROUP_SAMPLES = 4, 8  # of the first layer: as published, and as we convert it
 DROPOUT = 0.25  # has no effect when the network runs; kept so that the layers match the paper
 
 
@@ -77,7 +78,7 @@ def build_crepe(size: str) -> Any:
         x = keras.layers.Conv1D(
             filters * CAPACITY[size],
             width,
-            strides=4 if number == 1 else 1,
+            strides=STRIDE if number == 1 else 1,
             padding="same",
             activation="relu",
             name=f"conv{number}",
@@ -97,6 +98,44 @@ def load_layers(model: Any, layers: dict[str, dict[str, NDArray[np.float32]]]) -
         raise TakesheetError(f"the weights file holds other layers than CREPE: {sorted(used ^ set(layers))}")
     for layer in model.layers:
         if layer.weights:  # Keras names each weight, e.g. "kernel" or "moving_mean"
+            layer.set_weights([layers[layer.name][weight.name].reshape(weight.shape) for weight in layer.weights])
+    return model
+
+
+def in_groups(size: str, layers: dict[str, dict[str, NDArray[np.float32]]]) -> Any:
+    """Return the same network with its first layer read eight samples and two of its steps at a time.
+
+    The published first layer goes over single samples, four at a step, which the runtime does a fifth slower. Pooling
+    comes before the normalisation of a batch where no factor turns it round: the same numbers from half the work.
+    """
+    import keras
+
+    steps, filters = GROUP_SAMPLES // STRIDE, FILTERS[0] * CAPACITY[size]
+    reach = WIDTHS[0] // 2 // GROUP_SAMPLES  # groups on either side
+    kernel = np.zeros(((2 * reach + 1) * GROUP_SAMPLES, steps, filters), dtype=np.float32)
+    for step in range(steps):  # the first tap of step n lies 254 samples before sample 4 n of its group
+        begin = reach * GROUP_SAMPLES + STRIDE * step - (WIDTHS[0] - STRIDE) // 2
+        kernel[begin : begin + WIDTHS[0], step] = layers["conv1"]["kernel"].reshape(WIDTHS[0], filters)
+    frames = keras.Input((FRAME_SAMPLES,), name="input")
+    x = keras.layers.Reshape((FRAME_SAMPLES // GROUP_SAMPLES, GROUP_SAMPLES))(frames)
+    first = keras.layers.Conv1D(steps * filters, 2 * reach + 1, padding="same", activation="relu")
+    x = keras.layers.Reshape((FRAME_SAMPLES // STRIDE, filters))(first(x))
+    first.set_weights([kernel.reshape(-1, GROUP_SAMPLES, steps * filters), np.tile(layers["conv1"]["bias"], steps)])
+    for number, (width, count) in enumerate(zip(WIDTHS, FILTERS, strict=True), start=1):
+        if number > 1:
+            convolved = keras.layers.Conv1D(
+                count * CAPACITY[size], width, padding="same", activation="relu", name=f"conv{number}"
+            )
+            x = convolved(x)
+        after = [keras.layers.BatchNormalization(name=f"conv{number}-BN"), keras.layers.MaxPooling1D(2)]
+        rising = bool((layers[f"conv{number}-BN"]["gamma"] > 0).all())
+        for layer in reversed(after) if rising else after:
+            x = layer(x)
+    x = keras.layers.Flatten()(x)
+    bins = keras.layers.Dense(N_BINS, activation="sigmoid", name="classifier")(x)
+    model = keras.Model(frames, bins, name=f"crepe-{size}-in-groups")
+    for layer in model.layers:
+        if layer.weights and layer.name in layers:
             layer.set_weights([layers[layer.name][weight.name].reshape(weight.shape) for weight in layer.weights])
     return model
 
@@ -130,7 +169,7 @@ def convert_published(size: str, *, batch_frames: int = 64) -> bytes:
         )
     path = data_file(size)
     os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
-    return convert(load_layers(build_crepe(size), read_layers(path)), batch_frames=batch_frames)
+    return convert(in_groups(size, read_layers(path)), batch_frames=batch_frames)
 
 
 def write_whole(path: Path, content: bytes) -> None:

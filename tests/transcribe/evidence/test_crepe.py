@@ -78,3 +78,19 @@ def test_a_take_at_another_rate_gives_the_same_map():
     high = crepe_evidence(recording(plucked(steady(196.0, 0.5, 48000), rate_hz=48000, partials=8), 48000), SETTINGS)
     assert RATE_HZ != 48000
     assert np.abs(low.salience[5:45] - high.salience[5:45]).max() < 0.1
+
+
+def test_two_threads_hear_what_one_hears_and_leave_time_for_other_work():
+    sound, called = recording(plucked(steady(hz(52), 3.0))), []
+    one = crepe_evidence(sound, SETTINGS)
+    two = crepe_evidence(sound, EvidenceSettings(network_threads=2), meanwhile=lambda: called.append(True))
+    assert np.abs(one.salience - two.salience).max() < 1e-4
+    assert called == [True]
+
+
+def test_what_goes_wrong_meanwhile_is_told():
+    def fails():
+        raise ValueError("no voices")
+
+    with pytest.raises(ValueError, match="no voices"):
+        crepe_evidence(recording(plucked(steady(hz(52), 3.0))), SETTINGS, meanwhile=fails)

@@ -16,6 +16,7 @@ from transcribe.training.convert_crepe import (
     build_crepe,
     convert,
     data_file,
+    in_groups,
     load_layers,
     main,
     read_layers,
@@ -77,8 +78,22 @@ def test_the_shipped_file_gives_what_keras_gives(crepe, frames):
     assert np.array_equal(ours[:48].argmax(axis=1), theirs[:48].argmax(axis=1))
 
 
-def test_converting_again_gives_the_shipped_network(crepe, frames):
-    again, _ = load_network(convert(crepe, batch_frames=64), threads=1)
+def test_the_first_layer_in_groups_gives_the_same_numbers(crepe, layers, frames):
+    ours, theirs = (model.predict(frames, verbose=0) for model in (in_groups("tiny", layers), crepe))
+    assert np.abs(ours - theirs).max() < 1e-4
+
+
+def test_a_factor_below_zero_is_not_pooled_first(layers, frames):
+    turned = layers | {"conv3-BN": layers["conv3-BN"] | {"gamma": -layers["conv3-BN"]["gamma"]}}
+    ours, theirs = (
+        model.predict(frames, verbose=0)
+        for model in (in_groups("tiny", turned), load_layers(build_crepe("tiny"), turned))
+    )
+    assert np.abs(ours - theirs).max() < 1e-4
+
+
+def test_converting_again_gives_the_shipped_network(layers, frames):
+    again, _ = load_network(convert(in_groups("tiny", layers), batch_frames=64), threads=1)
     shipped, _ = load_network(network_bytes("tiny"), threads=1)
     assert np.abs(again(frames) - shipped(frames)).max() < 1e-5
 

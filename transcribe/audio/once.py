@@ -1,0 +1,45 @@
+"""What several rooms ask of the same recording, measured once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from threading import RLock
+from typing import Any, Concatenate, ParamSpec, TypeVar
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from transcribe.audio.recording import Recording
+
+Asked = ParamSpec("Asked")
+Told = TypeVar("Told")
+
+
+def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Concatenate[Recording, Asked], Told]:
+    """Return ``measure`` with its answers kept as long as the recording lives; nobody may write into them.
+
+    All that is asked beside the recording must be hashable.
+    """
+    kept: WeakKeyDictionary[Recording, dict[Any, Told]] = WeakKeyDictionary()
+    measuring = RLock()  # who asks for what another thread measures waits for its answer
+
+    @wraps(measure)
+    def kept_or_measured(recording: Recording, *args: Asked.args, **named: Asked.kwargs) -> Told:
+        asked = (args, tuple(sorted(named.items())))
+        with measuring:
+            answers = kept.setdefault(recording, {})
+            if asked not in answers:
+                answers[asked] = measure(recording, *args, **named)
+            return answers[asked]
+
+    return kept_or_measured
+
+
+@once
+def resampled(recording: Recording, rate_hz: int) -> NDArray[np.float32]:
+    """Return the samples at another rate, shape (n_samples,)."""
+    import soxr
+
+    return np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate_hz), dtype=np.float32)
