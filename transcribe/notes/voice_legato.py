@@ -122,6 +122,12 @@ def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -
         left, reached = notes[leaves], notes[reaches]
         if left is None or reached is None or left.midi == reached.midi:
             continue
+        origin = _slid_from(left, notes) if each.attack != "picked" else None
+        if origin is not None and (before := notes[origin]) is not None and before.midi != reached.midi:
+            slide = Slide("legato", 100.0 * (reached.midi - before.midi), reached.id)
+            notes[origin] = replace(before, slide=slide, offset_s=max(before.offset_s, left.offset_s))
+            notes[leaves], notes[reaches] = None, replace(reached, attack="slide")
+            continue
         cents = 100.0 * (reached.midi - left.midi)
         short_s = SHORT_S if each.attack == "slide" else SHORTEST_S
         if each.attack != "picked" and left.attack == "picked" and left.offset_s - left.onset_s <= short_s:
@@ -133,6 +139,13 @@ def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -
             bends = tuple(bend for bend in left.bends if not _is_way(bend, left, cents))
             notes[leaves] = replace(left, slide=Slide(kind, cents, reached.id), bends=bends)
     return [note for note in notes if note is not None]
+
+
+def _slid_from(left: Note, notes: Sequence[Note | None]) -> int | None:
+    """Where the note stands from which a hand slid to ``left``, if that is too short to be more than a place passed."""
+    if left.attack != "slide" or left.offset_s - left.onset_s > SHORTEST_S:
+        return None
+    return next((k for k, note in enumerate(notes) if note and note.slide and note.slide.to == left.id), None)
 
 
 def _is_way(bend: Bend, left: Note, cents: float) -> bool:

@@ -70,6 +70,15 @@ def test_a_touch_too_short_to_hear_its_pitch_is_the_way_in_however_the_finger_go
     assert with_slides(longer, (Begun("picked"), Begun("hammer-on", 0)), [(0, 0), (1, 1)]) == longer
 
 
+@pytest.mark.parametrize("onward", ["slide", "hammer-on"])
+def test_a_fret_that_a_slide_only_passes_is_no_note(onward):
+    told = notes((0.0, 0.5, 62, "picked"), (0.5, 0.54, 68, "slide"), (0.54, 1.0, 69, onward))
+    begun = (Begun("picked"), Begun("slide", 0), Begun(onward, 1))
+    left, reached = with_slides(told, begun, [(0, 0), (1, 1), (2, 2)])
+    assert (left.slide, left.offset_s) == (Slide("legato", 700.0, "v2"), 0.54)
+    assert (reached.midi, reached.attack, reached.onset_s) == (69, "slide", 0.54)
+
+
 def test_a_short_voice_that_is_all_slide_started_where_it_began():
     voices, lines = pair([65, 65, 65.6, 66, 66, 66], [67.0] * 20)
     assert how_begun(voices, lines)[1] == Begun("slide", 0)
