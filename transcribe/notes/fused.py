@@ -141,5 +141,7 @@ def _consistent(notes: Sequence[Note]) -> tuple[Note, ...]:
             between = any(note.onset_s + SAME_S < other.onset_s < onset.get(slide.to, 0.0) - SAME_S for other in notes)
             if slide.to not in onset or onset[slide.to] <= note.onset_s or between:
                 note = replace(note, slide=None)
+            elif slide.kind == "legato":  # one string: what it slides to ends it
+                note = _cut(note, min(note.offset_s, onset[slide.to]))
         found.append(note)
     return tuple(found)

@@ -26,7 +26,7 @@ from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_likelihood, harmonic_likelihood, touch_maps
-from transcribe.notes.voice_legato import how_begun, with_slides
+from transcribe.notes.voice_legato import how_begun, slid_on, with_slides
 from transcribe.notes.voice_lines import company_of, lines_of_voices
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
@@ -80,6 +80,8 @@ def hear_voices(
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             likely = harmonic_likelihood(touch, note.onset_s, note.midi + offset) if n == 0 else 0.0
             harmonic, unsure = harmonic_of(likely, note)
+            if n > 0:
+                told[-1] = slid_on(told[-1], note)
             told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3), harmonic=harmonic))
             values[note.id] = weighed
             about = doubts_about(note, weighed, SEVERAL, settings.notes, attack=ATTACK_OF_SEVERAL if n == 0 else None)

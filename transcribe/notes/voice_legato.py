@@ -109,6 +109,13 @@ def _passes_frets(line: Line, home: float, goal: float) -> bool:
     return SLIDE_FRAMES[0] <= int(((tail > low) & (tail < high)).sum()) <= SLIDE_FRAMES[1]
 
 
+def slid_on(left: Note, reached: Note) -> Note:
+    """Return ``left`` with the slide on to the next note of its own voice; as it is where that has the same pitch."""
+    if left.midi == reached.midi:
+        return left
+    return replace(left, slide=Slide("legato", 100.0 * (reached.midi - left.midi), reached.id))
+
+
 def with_slides(told: list[Note], begun: tuple[Begun, ...], spans: list[Span]) -> list[Note]:
     """Return the notes with slides from one voice to the next: told in the note left, or as a way in to the next.
 

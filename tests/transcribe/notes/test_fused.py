@@ -70,6 +70,8 @@ def test_slides_lead_to_the_note_that_comes_next():
     arrived = replace(SECOND, attack="slide")
     kept = fused(line(there, arrived), line(replace(FIRST, offset_s=0.5), SECOND))
     assert kept.notes[0].slide == Slide("legato", 200.0, "n2")
+    late = fused(line(there, arrived), line(replace(FIRST, offset_s=0.52), replace(SECOND, onset_s=0.54)))
+    assert late.notes[0].offset_s == late.notes[1].onset_s == 0.5, "the string that slides on is the same"
     between = Note("n2", 0.25, 0.49, 61, confidence=0.99)
     cut = fused(line(there, arrived), line(replace(FIRST, offset_s=0.25), between, replace(SECOND, id="n3")))
     assert [note.midi for note in cut.notes] == [60, 61, 62]

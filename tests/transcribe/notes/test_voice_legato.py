@@ -5,7 +5,7 @@ import pytest
 
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Note, Slide
-from transcribe.notes.voice_legato import Begun, how_begun, with_slides
+from transcribe.notes.voice_legato import Begun, how_begun, slid_on, with_slides
 from transcribe.notes.voices import Voice
 
 HOP_S = 0.0116
@@ -68,6 +68,12 @@ def test_a_touch_too_short_to_hear_its_pitch_is_the_way_in_however_the_finger_go
     assert (arrived.midi, arrived.onset_s, arrived.attack) == (62, 0.0, "picked")
     longer = notes((0.0, 0.1, 61, "picked"), (0.1, 1.0, 62, "hammer-on"))
     assert with_slides(longer, (Begun("picked"), Begun("hammer-on", 0)), [(0, 0), (1, 1)]) == longer
+
+
+def test_a_slide_inside_one_voice_leads_to_its_next_note():
+    left, reached = notes((0.0, 0.5, 62, "picked"), (0.5, 1.0, 67, "slide"))
+    assert slid_on(left, reached).slide == Slide("legato", 500.0, "v1")
+    assert slid_on(left, notes((0.5, 1.0, 62, "slide"))[0]) == left
 
 
 @pytest.mark.parametrize("onward", ["slide", "hammer-on"])
