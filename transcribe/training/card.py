@@ -22,7 +22,7 @@ Figures = dict[str, dict[str, float]]
 ABOUT = """# Several-voices network
 
 Hears several strings of a guitar at once: at every pitch and every 11.6 ms, what sounds and how many cents off, what
-is picked or begun by a hammered, lifted or sliding finger, and on which string. About 250,000 weights in 16-bit floats.
+is picked or begun by a hammered, lifted or sliding finger, and on which string.
 
 **Trained on made playing alone**: random passages by the player of `transcribe/training/music.py`, half on a string
 model, half on recorded single notes replayed at changing pitch; then bodies, amplifiers, rooms, repeats, phones, hum
@@ -51,7 +51,7 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
     lines += [
         f"**Run.** {run}",
         "",
-        f"SHA-256 of the file: `{hashlib.sha256(weights).hexdigest()}`; {len(weights)} bytes.",
+        f"SHA-256 of the file: `{hashlib.sha256(weights).hexdigest()}`; {len(weights)} bytes, weights in 16-bit floats.",
         "",
     ]
     lines += [
