@@ -153,6 +153,8 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--card", type=Path, help="card to tell in how far the confidences can be believed")
     chosen = parser.parse_args(words)
     try:
+        if chosen.card is not None:
+            _card(chosen.card)  # told now, not after all has been heard
         bank = None if chosen.bank is None else with_harmonics(read_bank(chosen.bank))
         rows = gathered(chosen.takes, bank, clips=chosen.clips)
         judge = gathered(chosen.judge, bank, clips=chosen.clips // 2, held_out=True)
@@ -171,11 +173,14 @@ def write_learned(rows: Sequence[Row], judge: Sequence[Row], *, out: Path, card:
     for path, each in found.items():
         print(f"{TITLES[path]}: expected calibration error {each.error:.4f} on held-out takes")
     if card is not None:
-        try:
-            text = card.read_text(encoding="utf-8")
-        except OSError as error:
-            raise ReadError(f"cannot read {card}", "Give the card that transcribe.training.card wrote.") from error
-        write_whole(card, with_section(text, card_section(found)).encode())
+        write_whole(card, with_section(_card(card), card_section(found)).encode())
+
+
+def _card(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise ReadError(f"cannot read {path}", "Give the card that transcribe.training.card wrote.") from error
 
 
 if __name__ == "__main__":
