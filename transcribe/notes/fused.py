@@ -16,7 +16,7 @@ from transcribe.notes.note import Note, Slide
 # On made takes of single lines (guitars and licks for choosing)
 SAME_S = 0.05  # two onsets no farther apart are one
 RIVAL_S = 0.1  # notes of one line that start no farther apart cannot both be right
-LEAST_ALONE = 0.6  # confidence of a note that the maps alone show,
+LEAST_ALONE = 0.5  # confidence of a note that the maps alone show: likelier right than not,
 LEAST_TOGETHER = 0.98  # where another sounds for more than BESIDE_SHARE of it
 BESIDE_SHARE = 0.5
 SURE_LINE = 0.9  # a note of the line this sure gives way to no other
