@@ -37,7 +37,7 @@ def test_a_note_the_line_lacks_comes_from_the_maps_with_its_doubt_and_grounds():
     )
     assert told.doubts == (Doubt("weak", "n2"),)
     assert told.grounds == {"n1": {"of": 1.0}, "n2": {"of": 2.0}}
-    unsure = replace(missed, confidence=0.5)
+    unsure = replace(missed, confidence=0.45)
     assert len(fused(line(FIRST), line(FIRST, unsure)).notes) == 1
 
 
