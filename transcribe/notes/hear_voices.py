@@ -5,6 +5,7 @@ Each voice is read by the same rules of bends, slides and vibrato as a single li
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -25,8 +26,8 @@ from transcribe.notes.mutes import harmonic_of, is_knock
 from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
-from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_likelihood, harmonic_likelihood, touch_maps
-from transcribe.notes.voice_legato import how_begun, slid_on, with_slides
+from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_log_odds, harmonic_likelihood, touch_maps
+from transcribe.notes.voice_legato import could_all_pass_on, how_begun, slid_on, with_slides
 from transcribe.notes.voice_lines import company_of, lines_of_voices
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
@@ -127,18 +128,20 @@ def _dead(recording: Recording, notes: tuple[Note, ...], loudness: Envelope, set
 
 
 def _fingers(touch: TouchMaps, voices: tuple[Voice, ...], loudness: Envelope) -> list[float]:
-    """How likely the fretting hand alone began each voice."""
+    """How likely the fretting hand alone began each voice.
+
+    Strings that begin at one moment are picked together, or all hammered or pulled off together where fingers could do
+    that: they share what is told of each.
+    """
     onset = np.array([voice.onset_s for voice in voices])
-    return [
-        finger_likelihood(
-            touch,
-            loudness,
-            voice.onset_s,
-            float(np.median(voice.midi[:3])),
-            together=bool((np.abs(onset - voice.onset_s) <= TOGETHER_S).sum() > 1),
-        )
-        for voice in voices
+    beside = [np.flatnonzero(np.abs(onset - at_s) <= TOGETHER_S) for at_s in onset]
+    odds = [
+        finger_log_odds(touch, loudness, each.onset_s, float(np.median(each.midi[:3])), together=beside[k].size > 1)
+        for k, each in enumerate(voices)
     ]
+    passed = [could_all_pass_on([voices[n] for n in group], voices, touch.hop_s) for group in beside]
+    shared = [float(np.mean([odds[n] for n in group])) if passed[k] else odds[k] for k, group in enumerate(beside)]
+    return [1.0 / (1.0 + math.exp(-each)) for each in shared]
 
 
 def _parts(

@@ -68,8 +68,15 @@ def finger_likelihood(
     maps: TouchMaps, loudness: Envelope, onset_s: float, sounding_midi: float, *, together: bool
 ) -> float:
     """Return how likely the fretting hand alone began a note, 0 to 1."""
+    return float(1.0 / (1.0 + np.exp(-finger_log_odds(maps, loudness, onset_s, sounding_midi, together=together))))
+
+
+def finger_log_odds(
+    maps: TouchMaps, loudness: Envelope, onset_s: float, sounding_midi: float, *, together: bool
+) -> float:
+    """Return the log-odds that the fretting hand alone began a note."""
     told = touch_features(maps, loudness, onset_s, sounding_midi, together=together)
-    return float(1.0 / (1.0 + np.exp(-(told @ np.array([PICKED, LEGATO, RISE, KEPT, TOGETHER]) + BIAS))))
+    return float(told @ np.array([PICKED, LEGATO, RISE, KEPT, TOGETHER]) + BIAS)
 
 
 def palm_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:

@@ -97,6 +97,23 @@ def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
     return found
 
 
+def could_all_pass_on(begun: Sequence[Voice], voices: Sequence[Voice], hop_s: float) -> bool:
+    """Return whether two voices or more that begin together could each be another that just ended, passed on.
+
+    One that ended at the very pitch was picked again.
+    """
+    if len(begun) < 2:
+        return False
+    sources = []
+    for voice in begun:
+        start, at_s = float(voice.midi[0]), voice.first * hop_s
+        ended = [n for n, v in enumerate(voices) if v.first < voice.first and abs(v.last * hop_s - at_s) <= SLOWEST_S]
+        if any(abs(float(voices[n].midi[-1]) - start) <= LEAST for n in ended):
+            return False
+        sources.append({n for n in ended if abs(float(voices[n].midi[-1]) - start) <= WIDEST})
+    return all(sources) and len(set().union(*sources)) >= len(begun)
+
+
 def _home(line: Line) -> float:
     """The pitch a line is at for most of its time, or where it begins when it is short and may be all slide."""
     return float(np.median(line.midi if line.midi.size > TAIL_FRAMES else line.midi[:2]))

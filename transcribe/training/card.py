@@ -51,7 +51,7 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
     lines += [
         f"**Run.** {run}",
         "",
-        f"SHA-256 of the file: `{hashlib.sha256(weights).hexdigest()}`; {len(weights)} bytes, weights in 16-bit floats.",
+        f"SHA-256 of the file: `{hashlib.sha256(weights).hexdigest()}`; {len(weights)} bytes, 16-bit floats.",
         "",
     ]
     lines += [

@@ -5,7 +5,7 @@ import pytest
 
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Note, Slide
-from transcribe.notes.voice_legato import Begun, how_begun, slid_on, with_slides
+from transcribe.notes.voice_legato import Begun, could_all_pass_on, how_begun, slid_on, with_slides
 from transcribe.notes.voices import Voice
 
 HOP_S = 0.0116
@@ -107,3 +107,23 @@ def test_two_strings_that_slide_together_keep_apart():
     voices = (low[0][0], high[0][0], low[0][1], high[0][1])
     lines = [low[1][0], high[1][0], low[1][1], high[1][1]]
     assert how_begun(voices, lines)[2:] == (Begun("slide", 1), Begun("slide", 0))
+
+
+@pytest.mark.parametrize(
+    ("ended", "begun", "could"),
+    [
+        ((67, 72), (64, 69), True),  # both fingers come off together
+        ((60, 64), (62, 64), False),  # one string is hammered while the other is picked again
+        ((60,), (64, 67), False),  # one string cannot go on in two
+        ((40, 45), (64, 69), False),  # out of any finger's reach
+        ((67, 72), (64,), False),
+    ],
+)
+def test_two_strings_are_passed_on_together_where_two_just_ended(ended, begun, could):
+    def voice(first, midi):
+        return Voice(
+            first * HOP_S, first, np.full(20, float(midi)), np.ones(20), "picked", 0.9, np.full(6, 1 / 6), 0, 0
+        )
+
+    before, after = [voice(10, midi) for midi in ended], [voice(30, midi) for midi in begun]
+    assert could_all_pass_on(after, [*before, *after], HOP_S) is could
