@@ -159,8 +159,9 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
     if maps is not None and second is None:
         report("finding notes, bends and slides", NETWORK_SHARE)
         with ThreadPoolExecutor(1) as beside:
-            beside.submit(measure_ahead, take.recording, settings)
+            ahead = beside.submit(measure_ahead, take.recording, settings)
             heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
+            ahead.result()  # what went wrong there is told
     else:
         heard = _hear_one_line(take, choices, settings, report, maps, second)
     heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)

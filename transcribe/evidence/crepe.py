@@ -98,8 +98,10 @@ def activations(
 
     def answer(chosen: NDArray[np.intp]) -> NDArray[np.intp]:
         run = free.get()
-        salience[chosen] = run(normalised(windows[centres[chosen]], batch))[: chosen.size]
-        free.put(run)
+        try:
+            salience[chosen] = run(normalised(windows[centres[chosen]], batch))[: chosen.size]
+        finally:
+            free.put(run)  # also when it failed: who waits for a network would wait for ever
         return chosen
 
     pool = ThreadPoolExecutor(len(networks))

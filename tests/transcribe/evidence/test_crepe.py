@@ -94,3 +94,13 @@ def test_what_goes_wrong_meanwhile_is_told():
 
     with pytest.raises(ValueError, match="no voices"):
         crepe_evidence(recording(plucked(steady(hz(52), 3.0))), SETTINGS, meanwhile=fails)
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_a_network_that_fails_is_told_and_nobody_waits_for_it(monkeypatch, threads):
+    def fails(frames):
+        raise ValueError("no answer")
+
+    monkeypatch.setattr("transcribe.evidence.crepe.load_network", lambda content, *, threads: (fails, 4))
+    with pytest.raises(ValueError, match="no answer"):
+        crepe_evidence(recording(plucked(steady(hz(52), 1.0))), EvidenceSettings(network_threads=threads))
