@@ -18,9 +18,9 @@ Told = TypeVar("Told")
 
 
 def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Concatenate[Recording, Asked], Told]:
-    """Return ``measure`` with its answers kept as long as the recording lives; nobody may write into them.
+    """Return ``measure`` with its answers kept as long as the recording lives; arrays among them are read-only.
 
-    All that is asked beside the recording must be hashable.
+    All that is asked beside the recording must be hashable. An answer must not hold the recording, or both live on.
     """
     kept: WeakKeyDictionary[Recording, dict[Any, Told]] = WeakKeyDictionary()
     measuring = RLock()  # who asks for what another thread measures waits for its answer
@@ -31,7 +31,10 @@ def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Con
         with measuring:
             answers = kept.setdefault(recording, {})
             if asked not in answers:
-                answers[asked] = measure(recording, *args, **named)
+                answer = measure(recording, *args, **named)
+                if isinstance(answer, np.ndarray):
+                    answer.flags.writeable = False
+                answers[asked] = answer
             return answers[asked]
 
     return kept_or_measured

@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from time import sleep
 
 import numpy as np
+import pytest
 
 from tests.signals import RATE_HZ, plucked, recording, steady
 from transcribe.audio.once import once, resampled
@@ -39,6 +40,12 @@ def test_two_threads_that_ask_at_once_share_one_answer():
         told = list(pool.map(loudest, [sound, sound]))
     assert told[0] == told[1]
     assert len(asked) == 1
+
+
+def test_nobody_writes_into_a_kept_answer():
+    half = resampled(recording(plucked(steady(220.0, 0.1))), RATE_HZ // 2)
+    with pytest.raises(ValueError, match="read-only"):
+        half *= 2.0
 
 
 def test_nothing_keeps_a_recording_alive():
