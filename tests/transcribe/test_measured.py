@@ -5,6 +5,7 @@ import pytest
 
 from tests.signals import RATE_HZ, placed, plucked, recording, steady
 from transcribe.audio.recording import Recording
+from transcribe.evidence.features import onset_map
 from transcribe.measured import clicks_in, measure_ahead
 from transcribe.notes.attack import envelope
 from transcribe.notes.echoes import delay_s
@@ -32,9 +33,20 @@ def test_no_clicks_in_a_single_pluck():
     assert clicks_in(recording(plucked(steady(220.0, 2.0)))) is None
 
 
-def test_what_was_measured_ahead_is_not_measured_again():
+def test_what_was_measured_ahead_is_not_measured_again(monkeypatch):
     take, settings = counted_in(), Settings()
     measure_ahead(take, settings)
-    assert envelope(take) is envelope(take)
-    assert clicks_in(take) is clicks_in(take)
+
+    def again(*_args, **_named):
+        raise AssertionError("measured again")
+
+    for inside in ("attack._levels", "echoes._flat_autocorrelation"):
+        monkeypatch.setattr(f"transcribe.notes.{inside}", again)
+    monkeypatch.setattr("transcribe.evidence.features.rise_over_neighbours", again)
+    monkeypatch.setattr("transcribe.measured.heard_clicks", again)
+    assert envelope(take).all_db.size > 0
+    assert onset_map(take, settings.evidence, hop_s=settings.evidence.hop_s).max() > 0.5
+    assert clicks_in(take).click_s == pytest.approx(0.5, abs=0.01)
     assert delay_s(take, settings.notes) is None
+    with pytest.raises(AssertionError):
+        envelope(counted_in())
