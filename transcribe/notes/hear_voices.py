@@ -134,13 +134,13 @@ def _fingers(touch: TouchMaps, voices: tuple[Voice, ...], loudness: Envelope) ->
     that: they share what is told of each.
     """
     onset = np.array([voice.onset_s for voice in voices])
-    beside = [np.flatnonzero(np.abs(onset - at_s) <= TOGETHER_S) for at_s in onset]
+    beside = [tuple(np.flatnonzero(np.abs(onset - at_s) <= TOGETHER_S).tolist()) for at_s in onset]
     odds = [
-        finger_log_odds(touch, loudness, each.onset_s, float(np.median(each.midi[:3])), together=beside[k].size > 1)
+        finger_log_odds(touch, loudness, each.onset_s, float(np.median(each.midi[:3])), together=len(beside[k]) > 1)
         for k, each in enumerate(voices)
     ]
-    passed = [could_all_pass_on([voices[n] for n in group], voices, touch.hop_s) for group in beside]
-    shared = [float(np.mean([odds[n] for n in group])) if passed[k] else odds[k] for k, group in enumerate(beside)]
+    passed = {group: could_all_pass_on([voices[n] for n in group], voices, touch.hop_s) for group in set(beside)}
+    shared = [float(np.mean([odds[n] for n in group])) if passed[group] else odds[k] for k, group in enumerate(beside)]
     return [1.0 / (1.0 + math.exp(-each)) for each in shared]
 
 
