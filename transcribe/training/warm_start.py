@@ -51,19 +51,24 @@ def read_layers(content: bytes) -> Layers:
             continue
         layer = name.split("/")[-2].rsplit("_", 1)[0]
         if layer not in found and f"{layer}_" in name and ";" not in name:
-            bias = next(b for other, b in constants.items() if b.ndim == 1 and _tells_bias(other, layer))
-            found[layer] = (kernel.T if kernel.ndim == 2 else kernel.transpose(1, 2, 3, 0), bias)
+            found[layer] = (kernel.T if kernel.ndim == 2 else kernel.transpose(1, 2, 3, 0), _bias(constants, layer))
         elif layer == "Tensordot":
             layer = name.split("/")[-3].rsplit("_", 1)[0]
-            bias = next(b for other, b in constants.items() if b.ndim == 1 and _tells_bias(other, layer))
-            found[layer] = (kernel.T, bias)
+            found[layer] = (kernel.T, _bias(constants, layer))
     if "answers" not in found or "stem" not in found:
-        raise ReadError("these are weights of another network", "Give a .tflite file made by export.")
+        raise _of_another()
     return found
 
 
-def _tells_bias(name: str, layer: str) -> bool:
-    return f"{layer}-norm_" in name or f"{layer}_1/BiasAdd" in name
+def _bias(constants: Mapping[str, Floats], layer: str) -> Floats:
+    for name, bias in constants.items():
+        if bias.ndim == 1 and (f"{layer}-norm_" in name or f"{layer}_1/BiasAdd" in name):
+            return bias
+    raise _of_another()
+
+
+def _of_another() -> ReadError:
+    return ReadError("these are weights of another network", "Give a .tflite file made by export.")
 
 
 def warmed(model: Any, layers: Layers, view: Any, *, dilations: Sequence[int], old: Sequence[int]) -> None:
@@ -73,10 +78,11 @@ def warmed(model: Any, layers: Layers, view: Any, *, dilations: Sequence[int], o
     network is no part of the new one.
     """
     homes = _homes(old, dilations)
+    blocks = len({name[: name.index("-")] for name in layers if "-" in name})
+    if blocks != len(old):
+        raise ReadError(f"the weights have {blocks} blocks; {len(old)} dilations were told", "Tell one for each block.")
     for name, (kernel, bias) in layers.items():
-        block, part = (int(name[5 : name.index("-")]), name[name.index("-") :]) if "-" in name else (-1, name)
-        home = f"block{homes[block]}{part}" if block >= 0 else part
-        layer = model.get_layer(home)
+        layer = model.get_layer(_placed(name, homes))
         layer.set_weights(_grown([np.asarray(w) for w in layer.get_weights()], kernel, bias))
     for k in range(len(dilations)):
         if k not in homes:
@@ -106,6 +112,9 @@ def _homes(old: Sequence[int], new: Sequence[int]) -> list[int]:
 def _grown(weights: list[Floats], kernel: Floats, bias: Floats) -> list[Floats]:
     """Random weights with the old ones in their corner; old channels do not listen to new ones."""
     into, out = kernel.shape[-2:]
+    shape = weights[0].shape
+    if shape[:-2] != kernel.shape[:-2] or shape[-2] < into or shape[-1] < out:
+        raise ReadError(f"weights of shape {kernel.shape} do not fit into {shape}", "Train a network no narrower.")
     grown = weights[0].copy()
     grown[..., into:, :out] = 0.0
     grown[..., :into, :out] = kernel

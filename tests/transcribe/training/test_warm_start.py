@@ -57,6 +57,27 @@ def test_blocks_that_are_gone_cannot_be_filled(old_network):
         warmed(grown, read_layers(old_network[1]), some_view(0), dilations=(1, 4), old=(1, 2))
 
 
+def test_as_many_dilations_must_be_told_as_the_weights_have_blocks(old_network):
+    for old in ((1,), (1, 2, 4)):
+        with pytest.raises(ReadError, match="2 blocks"):
+            warmed(None, read_layers(old_network[1]), None, dilations=(1, 2, 4), old=old)
+
+
+def test_a_narrower_network_cannot_take_the_weights(old_network):
+    from transcribe.training.train import compiled_network
+
+    narrow = compiled_network(width=4, dilations=(1, 2))
+    with pytest.raises(ReadError, match="do not fit"):
+        warmed(narrow, read_layers(old_network[1]), some_view(0), dilations=(1, 2), old=(1, 2))
+
+
+def test_weights_of_another_network_are_told():
+    from transcribe.evidence.crepe_weights import network_bytes
+
+    with pytest.raises(ReadError, match="another network"):
+        read_layers(network_bytes("tiny"))
+
+
 def test_a_file_that_is_no_network_is_told(tmp_path, capsys):
     from transcribe.training.warm_start import main
 
