@@ -111,7 +111,22 @@ def could_all_pass_on(begun: Sequence[Voice], voices: Sequence[Voice], hop_s: fl
         if any(abs(float(voices[n].midi[-1]) - start) <= LEAST for n in ended):
             return False
         sources.append({n for n in ended if abs(float(voices[n].midi[-1]) - start) <= WIDEST})
-    return all(sources) and len(set().union(*sources)) >= len(begun)
+    return _each_its_own(sources)
+
+
+def _each_its_own(sources: Sequence[set[int]]) -> bool:
+    """Whether each can have a source that no other has, by augmenting paths (H. W. Kuhn, 1955)."""
+    owner: dict[int, int] = {}
+
+    def placed(k: int, tried: set[int]) -> bool:
+        for source in sources[k] - tried:
+            tried.add(source)
+            if source not in owner or placed(owner[source], tried):
+                owner[source] = k
+                return True
+        return False
+
+    return all(placed(k, set()) for k in range(len(sources)))
 
 
 def _home(line: Line) -> float:

@@ -115,6 +115,7 @@ def test_two_strings_that_slide_together_keep_apart():
         ((67, 72), (64, 69), True),  # both fingers come off together
         ((60, 64), (62, 64), False),  # one string is hammered while the other is picked again
         ((60,), (64, 67), False),  # one string cannot go on in two
+        ((40, 62, 66), (42, 44, 64), False),  # nor where a third could come from two others
         ((40, 45), (64, 69), False),  # out of any finger's reach
         ((67, 72), (64,), False),
     ],
