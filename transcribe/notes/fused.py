@@ -106,10 +106,13 @@ def _dead(line: Heard, several: Heard, told: Sequence[Note]) -> list[Note]:
 
 
 def _end_s(note: Note, other: Note, mine: Sequence[Note]) -> float:
-    """The end the maps tell, but where the next note is bent to this one's pitch: the maps take that for this note."""
+    """The end the maps tell, but for what they take for this note: its pitch again after others, or a bend up to it."""
     for after in mine:
         reached = any(abs(100 * (note.midi - after.midi) - bend.reached_cents) <= UNISON_CENTS for bend in after.bends)
         if reached and note.onset_s < after.onset_s < other.offset_s:
+            return min(note.offset_s, other.offset_s)
+        again = after.midi == note.midi and abs(after.onset_s - other.offset_s) <= SAME_S
+        if again and any(note.onset_s < between.onset_s < after.onset_s for between in mine):
             return min(note.offset_s, other.offset_s)
     return other.offset_s
 

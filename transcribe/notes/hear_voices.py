@@ -74,6 +74,7 @@ def hear_voices(
     for k, voice in enumerate(voices):
         attack = begun[k].attack
         spans.append((len(told), len(told)))
+        lesser: list[Doubt] = []
         parts = _parts(level[k], voice.onset_s, attack, company_of(k, voices), recording, offset, settings)
         for n, part in enumerate(parts):
             weighed = replace(grounds[k], inside=float(n > 0)).values() | {"finger": fingers[k]}
@@ -81,15 +82,18 @@ def hear_voices(
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             likely = harmonic_likelihood(touch, note.onset_s, note.midi + offset) if n == 0 else 0.0
             harmonic, unsure = harmonic_of(likely, note)
-            if n > 0:
-                told[-1] = slid_on(told[-1], note)
             told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3), harmonic=harmonic))
             values[note.id] = weighed
-            about = doubts_about(note, weighed, SEVERAL, settings.notes, attack=ATTACK_OF_SEVERAL if n == 0 else None)
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
             bell = (Doubt(unsure, note.id, about="gesture"),) if unsure is not None else ()
-            doubts += [*about, *cut, *bell]
-        spans[k] = (spans[k][0], len(told) - 1)
+            lesser += [*cut, *bell]
+        first = spans[k][0]
+        spans[k] = (first, len(told) - 1)
+        told[first:] = [*map(slid_on, told[first:-1], told[first + 1 :]), told[-1]]
+        for n, note in enumerate(told[first:]):
+            attacked = ATTACK_OF_SEVERAL if n == 0 else None
+            doubts += doubts_about(note, values[note.id], SEVERAL, settings.notes, attack=attacked)
+        doubts += lesser
     kept = believed(with_slides(told, begun, spans), settings.notes.least_confidence_of_several)
     kept = (*kept, *_dead(recording, kept, loudness, settings))
     names = new_names(kept)

@@ -142,8 +142,11 @@ def _passes_frets(line: Line, home: float, goal: float) -> bool:
 
 
 def slid_on(left: Note, reached: Note) -> Note:
-    """Return ``left`` with the slide on to the next note of its own voice; as it is where that has the same pitch."""
-    if left.midi == reached.midi:
+    """Return ``left`` with the slide on to the next note of its own voice.
+
+    As it is where that has the same pitch, or where the slide into ``left`` is told: a note holds one.
+    """
+    if left.midi == reached.midi or (left.slide is not None and left.slide.kind == "in"):
         return left
     return replace(left, slide=Slide("legato", 100.0 * (reached.midi - left.midi), reached.id))
 

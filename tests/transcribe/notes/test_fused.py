@@ -93,3 +93,12 @@ def test_a_note_that_the_next_is_bent_to_ends_where_the_line_says():
     several = line(replace(high, offset_s=1.2), bent)
     assert fused(line(high, pushed), several).notes[0].offset_s == 0.4
     assert fused(line(high, bent), several).notes[0].offset_s == 1.2, "without the bend it rings"
+
+
+def test_a_pitch_that_comes_again_after_another_did_not_ring_through_it():
+    again = Note("n3", 0.9, 1.2, 60, confidence=0.98, attack="picked")
+    ringing = replace(FIRST, offset_s=0.9)
+    told = fused(line(FIRST, SECOND, again), line(ringing, SECOND, again))
+    assert [note.offset_s for note in told.notes] == [0.4, 0.8, 1.2]
+    kept = fused(line(FIRST, SECOND), line(ringing, SECOND))
+    assert kept.notes[0].offset_s == 0.9, "what does not come again may ring on"

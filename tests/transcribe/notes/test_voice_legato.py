@@ -1,5 +1,7 @@
 """How a voice that the fretting hand began is told: hammered, pulled off, slid, or picked after all."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -74,6 +76,8 @@ def test_a_slide_inside_one_voice_leads_to_its_next_note():
     left, reached = notes((0.0, 0.5, 62, "picked"), (0.5, 1.0, 67, "slide"))
     assert slid_on(left, reached).slide == Slide("legato", 500.0, "v1")
     assert slid_on(left, notes((0.5, 1.0, 62, "slide"))[0]) == left
+    came = replace(left, slide=Slide("in", 200.0))
+    assert slid_on(came, reached) == came
 
 
 @pytest.mark.parametrize("onward", ["slide", "hammer-on"])
