@@ -29,6 +29,7 @@ TOGETHER_S = 0.04
 FADE_S = (0.06, 0.3)  # of a note, between which its fading is read
 BURST_DB, BURST_WITHIN_DB, BURST_REACH_S = 10.0, 25.0, 0.06  # a rise, how far below the loudest, and from a note
 FEWEST_BURSTS = 4
+FEWEST_RESTLESS = 3  # notes; one that slides or is shaken all along is no talk
 WIDE_SEMITONES = (
     31  # two notes struck at once lie no farther apart: open low string to the thirteenth fret of the first
 )
@@ -114,7 +115,7 @@ def take_grounds(recording: Recording, notes: Sequence[Note], *, tuning_cents: f
         high_db=high_db,
         fade_db=float(np.median(fades)) if fades else 0.0,
         burst_db=float(np.median(bursts)) if bursts else 0.0,
-        restless_cents=float(np.median(steps)) if steps else 0.0,
+        restless_cents=float(np.median(steps)) if len(steps) >= FEWEST_RESTLESS else 0.0,
         off_cents=float(np.median(off)) if off else 0.0,
         crowded=_crowded(pitched),
         notes_a_second=len(pitched) / max(sounding, 0.5),
