@@ -77,7 +77,9 @@ def test_beats_between_the_notes_are_measured():
 def test_pitch_that_never_rests_is_measured():
     sound, notes = guitar()
     gliding = Contour(0.2, 0.01, tuple(10.0 * k for k in range(40)))
-    assert take_grounds(recording(sound), [replace(notes[0], contour=gliding)]).restless_cents == pytest.approx(10.0)
+    gliders = [replace(note, contour=gliding) for note in notes[:3]]
+    assert take_grounds(recording(sound), gliders).restless_cents == pytest.approx(10.0)
+    assert take_grounds(recording(sound), gliders[:1]).restless_cents == 0.0, "one note that slides is no talk"
 
 
 def test_more_notes_than_strings_and_wider_than_a_hand_are_crowded():
