@@ -1,9 +1,9 @@
 """Speed and memory of all of hearing: ``python -m tests.measures.hearing_speed [--minutes 10 60]``.
 
-Prints what a cold draft of ten seconds costs, how many times faster than real time a warm process listens on both
-ways of hearing, and the peak memory of whole drafts of long takes; beside it what a second of one core does, for a
-machine that others use too. The long takes are our own made takes laid end to end, at varied levels, with a second's
-rest between them, written to a temporary folder.
+Prints what a cold draft of ten seconds costs, how many times faster than real time a warm process listens on
+either way of hearing and as a draft chooses, and the peak memory of whole drafts of long takes; beside it what a second
+of one core does, for a machine that others use too. The long takes are our own made takes laid end to end, at varied
+levels, with a second's rest between them, written to a temporary folder.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ from transcribe.choices import TakeChoices
 REST_S = 1.0
 QUIETEST_DB = -9.0  # levels vary from here to 0
 WARM_MINUTES = 1.0
-Voices = Literal["one", "several"]
-WAYS: tuple[Voices, ...] = ("one", "several")
+Voices = Literal["one", "several", "auto"]
+WAYS: tuple[Voices, ...] = ("one", "several", "auto")
 
 
 def main() -> None:
