@@ -21,7 +21,7 @@ from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
 from transcribe.rhythm import BeatTimes
 
-PASSAGE_S = 120.0  # of sound heard in one go; two minutes of several voices need about 300 MB
+PASSAGE_S = 120.0  # of sound heard in one go: memory follows it
 LONG_S = 240.0  # a take up to here is heard whole
 BEFORE_S, AFTER_S = 1.5, 4.0  # heard besides: what rings into a passage, and how its last notes end
 SEARCH_S = 15.0  # at the end of a passage, in which the quietest moment is taken

@@ -50,7 +50,7 @@ class EvidenceSettings:
 
     hop_s: float = 0.01  # between frames; the CREPE authors' default
     silence_db: float = -66.0  # frames quieter than this are not shown to the network; dB below full scale
-    network_threads: int = 2  # processor cores the network may use
+    network_threads: int = 2  # of each network; another works beside them
 
     pitch_rate_hz: int = 16000  # partials above 7 kHz tell little about the pitch
     pitch_partials: int = 12

@@ -172,7 +172,10 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, required=True, help="folder of the checkpoint")
     parser.add_argument("--dilations", type=int, nargs="+", help="of the blocks the weights have; as now when left out")
     chosen = parser.parse_args(words)
+    path = chosen.out / "checkpoint.npz"
     try:
+        if path.exists():
+            raise ReadError(f"{path} is there already", "Name another folder: a training run may go on from it.")
         from transcribe.training import checkpoint
         from transcribe.training.network import DILATIONS
         from transcribe.training.train import compiled_network
@@ -183,11 +186,11 @@ def main(words: Sequence[str] | None = None) -> int:
         warmed(model, read_layers(content), view, dilations=DILATIONS, old=chosen.dilations or DILATIONS)
         model.optimizer.build(model.trainable_variables)
         chosen.out.mkdir(parents=True, exist_ok=True)
-        checkpoint.save(chosen.out / "checkpoint.npz", model, 0)
+        checkpoint.save(path, model, 0)
     except (OSError, TakesheetError) as error:
         print(error, file=sys.stderr)
         return 2
-    print(f"wrote {chosen.out / 'checkpoint.npz'}")
+    print(f"wrote {path}")
     return 0
 
 

@@ -85,3 +85,12 @@ def test_a_file_that_is_no_network_is_told(tmp_path, capsys):
         read_layers(b"not a network")
     assert main(["--bank", str(tmp_path / "none.npz"), "--out", str(tmp_path)]) == 2
     assert "none.npz" in capsys.readouterr().err
+
+
+def test_a_training_run_is_not_written_over(tmp_path, capsys):
+    from transcribe.training.warm_start import main
+
+    (tmp_path / "checkpoint.npz").write_bytes(b"hours of work")
+    assert main(["--bank", "any.npz", "--out", str(tmp_path)]) == 2
+    assert "is there already" in capsys.readouterr().err
+    assert (tmp_path / "checkpoint.npz").read_bytes() == b"hours of work"
