@@ -48,12 +48,14 @@ class Begin:
     sure: float  # that a note begins here, 0 to 1
 
 
-def judged_begins(recording: Recording, maps: VoiceMaps, *, least: float = 0.5) -> tuple[Begin, ...]:
+def judged_begins(
+    recording: Recording, maps: VoiceMaps, settings: NoteSettings, *, least: float = 0.5
+) -> tuple[Begin, ...]:
     """Return the places where a note begins with a probability of ``least``, in order of time.
 
     A long take is judged a minute and a half at a time, each with its surroundings, so that memory stays bounded.
     """
-    lag_s = delay_s(recording, NoteSettings())
+    lag_s = delay_s(recording, settings)
     kept: list[Begin] = []
     for first in range(0, maps.n_frames, SECTION_FRAMES):
         start = max(0, first - AROUND_FRAMES)

@@ -57,7 +57,7 @@ def hear_voices(
     recording: Recording, maps: VoiceMaps, settings: Settings, *, reference_hz: float = CONCERT_A_HZ
 ) -> Heard:
     """Return the notes of several voices, with gestures, confidences and doubts; see ``hear_notes``."""
-    voices = find_voices(maps, begins=judged_begins(recording, maps))
+    voices = find_voices(maps, begins=judged_begins(recording, maps, settings.notes))
     lines = lines_of_voices(recording, maps, voices, settings)
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = float(12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0)

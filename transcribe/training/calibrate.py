@@ -12,8 +12,10 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from itertools import chain
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -156,8 +158,10 @@ def main(words: Sequence[str] | None = None) -> int:
         if chosen.card is not None:
             _card(chosen.card)  # told now, not after all has been heard
         bank = None if chosen.bank is None else with_harmonics(read_bank(chosen.bank))
-        rows = gathered(chosen.takes, bank, clips=chosen.clips)
-        judge = gathered(chosen.judge, bank, clips=chosen.clips // 2, held_out=True)
+        with ProcessPoolExecutor(1, get_context("spawn")) as beside:  # heard in another process meanwhile
+            judging = beside.submit(gathered, chosen.judge, bank, clips=chosen.clips // 2, held_out=True)
+            rows = gathered(chosen.takes, bank, clips=chosen.clips)
+            judge = judging.result()
         write_learned(rows, judge, out=chosen.out, card=chosen.card)
     except TakesheetError as error:
         print(error, file=sys.stderr)

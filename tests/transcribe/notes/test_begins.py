@@ -7,6 +7,7 @@ from tests.signals import hz, placed, plucked, recording, steady
 from transcribe.evidence.network import voice_maps
 from transcribe.evidence.voice_maps import VoiceMaps, stored
 from transcribe.notes.begins import begin_features, judged_begins, possible_begins, probability, top_between
+from transcribe.settings import NoteSettings
 
 LOWEST = 36
 
@@ -53,7 +54,7 @@ def test_the_top_of_a_peak_lies_between_frames():
 
 def test_nothing_begins_in_silence():
     silence = recording(np.zeros(22050))
-    assert judged_begins(silence, voice_maps(silence)) == ()
+    assert judged_begins(silence, voice_maps(silence), NoteSettings()) == ()
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +73,7 @@ def struck():
 
 def test_each_pick_begins_one_note_and_a_string_that_rings_begins_none(struck):
     take, maps = struck
-    begins = judged_begins(take, maps)
+    begins = judged_begins(take, maps, NoteSettings())
     assert [(round(begin.at * maps.hop_s, 1), begin.row + LOWEST) for begin in begins] == [
         (0.3, 48),
         (0.9, 64),
@@ -83,17 +84,17 @@ def test_each_pick_begins_one_note_and_a_string_that_rings_begins_none(struck):
 
 
 def test_a_long_take_is_judged_in_sections_without_a_seam(struck, monkeypatch):
-    whole = judged_begins(*struck)
+    whole = judged_begins(*struck, NoteSettings())
     monkeypatch.setattr("transcribe.notes.begins.SECTION_FRAMES", 90)
-    parts = judged_begins(*struck)
+    parts = judged_begins(*struck, NoteSettings())
     assert [(b.frame, b.row, b.kind, b.at) for b in parts] == [(b.frame, b.row, b.kind, b.at) for b in whole]
 
 
 def test_a_stricter_limit_keeps_fewer(struck):
-    every = judged_begins(*struck, least=0.0)
+    every = judged_begins(*struck, NoteSettings(), least=0.0)
     assert len(every) == len(possible_begins(struck[1]))
     sure = sorted(begin.sure for begin in every)
-    assert len(judged_begins(*struck, least=sure[-1])) == 1
+    assert len(judged_begins(*struck, NoteSettings(), least=sure[-1])) == 1
 
 
 def test_the_shipped_numbers_fit_the_features_and_answer_with_probabilities(struck):
