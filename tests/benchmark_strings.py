@@ -6,9 +6,10 @@ sampled guitars carries a string in its sound), as recorded, and as a telephone 
 else told; a drafted note counts when it pairs with one played (50 ms, same semitone). "steel-acoustic" is held out.
 First come single notes by the sound alone: every string and fret of the string model's electric guitars, whose strings
 are drawn anew for each of several guitars (a set of another gauge, cores of another maker, other pick and pickup), each
-note judged by itself, and with the guitar's others but no hand, as if no amplifier distorted. Then two strings, triads
-and oblique bends among the notes as played, on held-out guitars, by condition: what is read there and how often the
-likeliest string is right.
+note judged by itself, and with the guitar's others but no hand; by the stretch of the partials alone, as if no
+amplifier distorted, and with what the network of several voices hears, as a draft does. ``--choosing`` prints that
+alone, on guitars drawn with other seeds: choose numbers there. Then two strings, triads and oblique bends among the
+notes as played, on held-out guitars, by condition: what is read there and how often the likeliest string is right.
 ``--bank`` adds recorded single notes: a folder whose manifest.tsv has columns file, midi, measured_cents, string, fret.
 """
 
@@ -16,7 +17,7 @@ from __future__ import annotations
 
 import argparse
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
@@ -33,11 +34,12 @@ from transcribe.audio.read import read_recording
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakesheetError
 from transcribe.evidence.crepe import crepe_evidence
-from transcribe.evidence.string_sets import explanations
+from transcribe.evidence.network import voice_maps
+from transcribe.evidence.string_sets import StringWeights, explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
 from transcribe.notes.hear import hear_notes
 from transcribe.notes.note import Note
-from transcribe.notes.string_clue import string_explanations, string_readings
+from transcribe.notes.string_clue import StringClue, explained, string_clues, string_explanations
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
 from transcribe.training.guitars import ELECTRIC_STRETCH, GUITARS, Guitar
@@ -50,6 +52,7 @@ PAIR_S = 0.05
 PHONE_HZ = (300.0, 3400.0)
 PHONE_NOISE_DB = -30.0
 NECKS = 4  # guitars drawn anew
+CHOOSING_NECKS = range(100, 104)  # never the first ones
 OPEN_MIDI = (64, 59, 55, 50, 45, 40)
 
 
@@ -68,10 +71,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmark_strings", description=__doc__.split("\n")[0])
     parser.add_argument("--guitar", choices=tuple(GUITARS), help="only this guitar of the string model")
     parser.add_argument("--bank", type=Path, metavar="DIR", help="also read recorded single notes with known strings")
+    parser.add_argument("--choosing", action="store_true", help="single notes alone, on guitars to choose numbers by")
     chosen = parser.parse_args()
-    print("single notes, sound alone  notes   read   right by itself   right within the guitar")
+    print("single notes, sound alone  notes   read   right by itself (stretch alone)   within the guitar (stretch alone)")
     for condition in CONDITIONS:
-        print(f"{condition:24}{_count_neck(condition)}")
+        print(f"{condition:24}{_count_neck(condition, CHOOSING_NECKS if chosen.choosing else range(NECKS))}", flush=True)
+    if chosen.choosing:
+        return
     print("\nstrings together, as played   notes   read   likeliest string right   with the hand   hand alone")
     for guitar in ("bright-electric", "steel-acoustic") if chosen.guitar is None else (chosen.guitar,):
         for style, condition in product(STYLES, CONDITIONS):
@@ -95,24 +101,37 @@ def main() -> None:
             print(f"{guitar:22}{_count_bank(chosen.bank, rows)}")
 
 
-def _count_neck(condition: Condition) -> str:
+def _count_neck(condition: Condition, numbers: range) -> str:
     """Every string and fret of several guitars drawn anew: single notes, by the sound alone."""
-    notes = read = alone_right = together_right = 0
-    for number in range(NECKS):
-        guitar = _drawn(number)
+    notes = read = 0
+    right = dict.fromkeys(product((False, True), (False, True)), 0)  # with the network, with the guitar's others
+    for number in numbers:
         rows = [(string, fret) for string in range(1, 7) for fret in range(0, 23)]
-        midi = [OPEN_MIDI[string - 1] + fret for string, fret in rows]
-        readings = [_one_reading(guitar, string, fret, number, condition) for string, fret in rows]
-        together = explanations(readings, midi, OPEN_MIDI, frets=22, tempered=False)[0].weights
-        for (string, _), pitch, ways, told in zip(rows, midi, readings, together, strict=True):
-            notes += 1
-            if not ways or told is None:
-                continue
-            read += 1
-            alone = explanations([ways], [pitch], OPEN_MIDI, frets=22, tempered=False)[0].weights[0]
-            alone_right += alone is not None and int(np.argmax(alone)) + 1 == string
-            together_right += int(np.argmax(told)) + 1 == string
-    return f"{notes:7}{read / notes:8.2f}{alone_right / max(read, 1):15.3f}{together_right / max(read, 1):22.3f}"
+        clues, heard = _neck(_drawn(number), rows, number, condition)
+        notes += len(rows)
+        read += sum(bool(clue.ways) or clue.shares is not None for clue in clues)
+        for network in (False, True):
+            together = _told(clues, heard, network=network)
+            for k, (string, _) in enumerate(rows):
+                alone = _told(clues[k : k + 1], heard[k : k + 1], network=network)[0]
+                right[network, False] += alone is not None and int(np.argmax(alone)) + 1 == string
+                told = together[k]
+                right[network, True] += told is not None and int(np.argmax(told)) + 1 == string
+    share = {each: count / notes for each, count in right.items()}
+    return (
+        f"{notes:7}{read / notes:8.2f}{share[True, False]:15.3f} ({share[False, False]:.3f})"
+        f"{share[True, True]:26.3f} ({share[False, True]:.3f})"
+    )
+
+
+def _told(clues: Sequence[StringClue], notes: Sequence[Note], *, network: bool) -> StringWeights:
+    """What the sound says, with the network as a draft would, or the stretch alone as if nothing distorted."""
+    if network:
+        found = explained(clues, notes, OPEN_MIDI, frets=22)
+    else:
+        midi = [note.midi for note in notes]
+        found = explanations([clue.ways for clue in clues], midi, OPEN_MIDI, frets=22, tempered=False)
+    return found[0].weights if found else (None,) * len(notes)
 
 
 def _drawn(number: int) -> Guitar:
@@ -128,16 +147,23 @@ def _drawn(number: int) -> Guitar:
     )
 
 
-def _one_reading(
-    guitar: Guitar, string: int, fret: int, number: int, condition: Condition
-) -> tuple[StretchReading, ...]:
-    lick = Lick(f"neck-{number}", (Step(Fraction(2), string, fret, finger=int(fret > 0)),), tempo_bpm=100.0)
-    performance = perform(lick)
-    played = performance.notes[0]
-    sound = render(performance, guitar, rate_hz=RATE_HZ, seed=100 * number + 23 * string + fret)
-    recording = Recording(recorded(sound, condition, seed=number), RATE_HZ)
-    note = Note("n1", played.onset_s, played.offset_s, played.midi)
-    return string_readings(recording, (note,))[0]
+def _neck(
+    guitar: Guitar, rows: Sequence[tuple[int, int]], number: int, condition: Condition
+) -> tuple[tuple[StringClue, ...], tuple[Note, ...]]:
+    """What is heard of single notes, one after another in one recording."""
+    pieces: list[NDArray[np.float32]] = []
+    notes: list[Note] = []
+    start_s = 0.0
+    for string, fret in rows:
+        lick = Lick(f"neck-{number}", (Step(Fraction(2), string, fret, finger=int(fret > 0)),), tempo_bpm=100.0)
+        performance = perform(lick)
+        played = performance.notes[0]
+        sound = render(performance, guitar, rate_hz=RATE_HZ, seed=100 * number + 23 * string + fret)
+        pieces.append(recorded(sound, condition, seed=number))
+        notes.append(Note(f"n{len(notes)}", start_s + played.onset_s, start_s + played.offset_s, played.midi))
+        start_s += sound.size / RATE_HZ
+    recording = Recording(np.concatenate(pieces), RATE_HZ)
+    return string_clues(recording, notes, maps=voice_maps(recording)), tuple(notes)
 
 
 def _count_together(guitar: str, style: Style, condition: Condition) -> str:
@@ -154,6 +180,7 @@ def _count_together(guitar: str, style: Style, condition: Condition) -> str:
             frets=board.frets,
             capo=board.capo,
             tuning_semitones=offset / 100,
+            maps=voice_maps(take.recording),
         )
         alone = string_and_place(take.notes, (), board, profile="lead line").fingering
         both = string_and_place(take.notes, found, board, profile="lead line")
@@ -191,6 +218,7 @@ def _count_lick(count: Count, performance: Performance, guitar: str, *, phone: b
         frets=board.frets,
         capo=board.capo,
         tuning_semitones=heard.tuning_offset_cents / 100,
+        maps=voice_maps(recording),
     )
     alone = string_and_place(heard.notes, (), board, profile="lead line").fingering
     both = string_and_place(heard.notes, found, board, profile="lead line")

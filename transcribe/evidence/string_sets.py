@@ -43,6 +43,9 @@ SET_SHARES = {"electric, plain third": 0.45, "steel acoustic, wound third": 0.45
 CORE_SPREAD = 0.35  # of log B of all wound strings together: one maker's cores are thick or thin throughout
 GAUGE_SPREAD = 0.25  # of log B: a set one size up is thicker on every string by a tenth, and B goes with its square
 READING_SPREAD = 0.08  # of log B from note to note on one string, besides the error of each reading
+# Where more is known than the partials the spread is learned for each string, down to a least one, the spread above
+# counting for so many notes. Without that it would lock wrong sets in: of 36 notes of a classical guitar 5 went wrong.
+LEAST_SPREAD, SPREAD_WEIGHT = 0.02, 2.0
 ASTRAY = 0.1  # share of readings that tell of no string, before the take is known
 ASTRAY_WEIGHT = 4.0  # notes for which that share counts
 # A stretch that can hardly be told from none although this many partials fit it is no string's: a distorting amplifier
@@ -124,11 +127,12 @@ class _Take:
     """The readings of a take, each as if its note were on every string in turn."""
 
     open_log_b: Floats  # (n_notes, n_strings, n_ways) log B of the open string
-    log_chance: Floats  # (n_notes, 1, n_ways) of each way to read the note, with the height of its bell curve
-    precision: Floats  # (n_notes, 1, n_ways) 1 / variance
+    log_chance: Floats  # (n_notes, 1, n_ways) of each way to read the note
+    variance: Floats  # (n_notes, 1, n_ways) of the reading itself; infinite where there is none
     playable: NDArray[np.bool_]  # (n_notes, n_strings)
     log_before: Floats  # (n_notes, n_strings) of each string, before the partials are read
     heed: float  # power to which the likelihood of a reading is taken
+    more_known: bool  # something is known of the strings before the partials are read
 
 
 def _take(
@@ -141,19 +145,19 @@ def _take(
     """Readings as arrays; a note with fewer ways than others is filled up with impossible ones."""
     most = max(1, *(len(ways) for ways in readings))
     shape = (len(readings), 1, most)
-    log_b, precision, log_chance = np.zeros(shape), np.zeros(shape), np.full(shape, -np.inf)
+    log_b, variance, log_chance = np.zeros(shape), np.full(shape, np.inf), np.full(shape, -np.inf)
     for row, ways in enumerate(readings):
         if not ways:  # as likely on any string as astray
             log_chance[row, 0, 0] = -np.log(LOG_RANGE)
         for column, way in enumerate(ways):
-            spread = np.hypot(way.error, READING_SPREAD)
-            log_b[row, 0, column], precision[row, 0, column] = way.log_stretch, 1 / spread**2
-            log_chance[row, 0, column] = np.log(way.share) - np.log(spread * np.sqrt(2 * np.pi))
+            log_b[row, 0, column], variance[row, 0, column] = way.log_stretch, way.error**2
+            log_chance[row, 0, column] = np.log(way.share)
     known = np.array([[1.0] * playable.shape[1] if told is None else list(told) for told in before])
     known = np.where(playable, np.maximum(known, LEAST_SHARE), 0.0)
     with np.errstate(divide="ignore"):
         log_before = np.log(known / known.sum(axis=1, keepdims=True))
-    return _Take(log_b - np.log(2) / 6 * fret[..., None], log_chance, precision, playable, log_before, heed)
+    open_log_b, more = log_b - np.log(2) / 6 * fret[..., None], any(told is not None for told in before)
+    return _Take(open_log_b, log_chance, variance, playable, log_before, heed, more)
 
 
 def _starts(typical: Floats, spread: Floats) -> Floats:
@@ -169,12 +173,15 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
     """
     centre = _starts(typical, spread)
     gauge, cores, astray = np.zeros((len(centre), 1)), np.zeros((len(centre), 1)), np.full((len(centre), 1, 1), ASTRAY)
+    varied = np.full(centre.shape, READING_SPREAD**2)
     wound = spread == WOUND
     notes, own = len(take.open_log_b), 1 / spread**2
     logs = np.zeros((len(centre), notes, typical.size + 1))
     for _ in range(ROUNDS):
         off = take.open_log_b - centre[:, None, :, None]
-        each_way = take.log_chance - 0.5 * off * off * take.precision
+        precision = 1 / (take.variance + varied[:, None, :, None])
+        bell = 0.5 * np.log(np.where(precision > 0, precision / (2 * np.pi), 1.0))
+        each_way = take.log_chance + bell - 0.5 * off * off * precision
         height = each_way.max(axis=3)
         ways = np.exp(each_way - height[..., None])
         dense = ways.sum(axis=3)
@@ -184,7 +191,8 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
         top = logs.max(axis=2, keepdims=True)
         shares = np.exp(logs - top)
         shares /= shares.sum(axis=2, keepdims=True)
-        weight = take.heed * (shares[..., :-1] / dense)[..., None] * ways * take.precision
+        belongs = take.heed * (shares[..., :-1] / dense)[..., None] * ways * (precision > 0)
+        weight = belongs * precision
         pull = weight.sum(axis=(1, 3))
         centre = ((weight * take.open_log_b).sum(axis=(1, 3)) + (typical + gauge + cores * wound) * own) / (pull + own)
         sure = pull * own / (pull + own)
@@ -194,6 +202,12 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
         cores /= (sure * wound).sum(axis=1, keepdims=True) + 1 / CORE_SPREAD**2
         lost = shares[..., -1].sum(axis=1)
         astray = ((lost + ASTRAY * ASTRAY_WEIGHT) / (notes + ASTRAY_WEIGHT))[:, None, None]
+        if not take.more_known:
+            continue
+        scatter = np.maximum(off * off - take.variance, 0.0)
+        varied = (belongs * np.where(np.isfinite(scatter), scatter, 0.0)).sum(axis=(1, 3))
+        varied = (varied + SPREAD_WEIGHT * READING_SPREAD**2) / (belongs.sum(axis=(1, 3)) + SPREAD_WEIGHT)
+        varied = np.clip(varied, LEAST_SPREAD**2, READING_SPREAD**2)
     own_way = (((centre - typical - gauge - cores * wound) / spread) ** 2).sum(axis=1)
     unusual = (gauge[:, 0] / GAUGE_SPREAD) ** 2 + (cores[:, 0] / CORE_SPREAD) ** 2 + own_way
     return top[..., 0].sum(axis=1) - 0.5 * unusual, shares

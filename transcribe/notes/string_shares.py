@@ -24,7 +24,7 @@ Shares = tuple[float, ...]
 
 WEIGHTS = "strings.json"
 AFTER_ATTACK_S = 0.04  # three frames: the network has seen the string's first moments
-LONGEST_S = 0.7
+LONGEST_S = 0.2  # later frames say the same again, or less
 LEAST_FRAMES = 3.0  # held, in all
 LEAST_SHARE = 1 / 510  # what a byte can tell from nothing
 
