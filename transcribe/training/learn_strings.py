@@ -1,4 +1,4 @@
-"""Learn how far the network's word on strings can be believed: python -m transcribe.training.learn_strings --bank bank.npz
+"""Learn how far the network tells strings: python -m transcribe.training.learn_strings --bank bank.npz
 
 Random passages are played on the string model, whose strings are known, in random scenes, as for the network itself.
 Of every note the network's mean logarithms are read as a draft reads them (``notes/string_shares.py``); a power and a
@@ -85,7 +85,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="learn_strings", description="Learn how far the network tells strings.")
     parser.add_argument("--bank", type=Path, required=True, help="file made by note_bank")
     parser.add_argument("--weights", type=Path, help="a .tflite file; the shipped one when left out")
-    parser.add_argument("--clips", type=int, default=160, help="of 4.5 s")
+    parser.add_argument("--clips", type=int, default=48, help="of 4.5 s")
     parser.add_argument("--out", type=Path, default=Path("transcribe/notes/weights") / WEIGHTS)
     chosen = parser.parse_args(words)
     try:
