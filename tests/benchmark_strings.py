@@ -69,13 +69,10 @@ def main() -> None:
     parser.add_argument("--bank", type=Path, metavar="DIR", help="also read recorded single notes with known strings")
     parser.add_argument("--choosing", action="store_true", help="single notes alone, on guitars to choose numbers by")
     chosen = parser.parse_args()
-    print(
-        "single notes, sound alone  notes   read   right by itself (stretch alone)   within the guitar (stretch alone)"
-    )
+    print("single notes, sound alone  notes   read   right by itself (stretch alone)   within the guitar (so too)")
     for condition in CONDITIONS:
-        print(
-            f"{condition:24}{_count_neck(condition, CHOOSING_NECKS if chosen.choosing else range(NECKS))}", flush=True
-        )
+        numbers = CHOOSING_NECKS if chosen.choosing else JUDGING_NECKS
+        print(f"{condition:24}{count_necks(condition, numbers)}", flush=True)
     if chosen.choosing:
         return
     print("\nstrings together, as played   notes   read   likeliest string right   with the hand   hand alone")
