@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 from fingering.fretboard import Fretboard
 from fixtures.licks import LICKS
 from fixtures.render import seed_of
-from tests.single_notes import CHOOSING_NECKS, OPEN_MIDI
+from tests.single_notes import CHOOSING_NECKS, JUDGING_NECKS, OPEN_MIDI, count_necks
 from tests.voice_material import CONDITIONS, STYLES, Condition, Style, takes
 from transcribe.audio.read import read_recording
 from transcribe.audio.recording import Recording
