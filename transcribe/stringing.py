@@ -44,8 +44,11 @@ def string_and_place(
     passage = passage_from_notes(notes, beats)
     if not explanations:
         return Stringing(tuple(notes), solve(passage, fretboard, profile=profile))
-    tried = []
+    least = solve(passage, fretboard, profile=profile).cost if len(explanations) > 2 else 0.0  # whatever the sound says
+    tried: list[tuple[float, tuple[Note, ...], Fingering]] = []
     for explanation in explanations:
+        if tried and least - explanation.worth >= min(cost for cost, _, _ in tried) + NEARLY_AS_WELL:
+            continue  # neither the best nor a rival, whatever its fingering costs
         told = tuple(
             replace(note, string_weights=weights) for note, weights in zip(notes, explanation.weights, strict=True)
         )

@@ -61,3 +61,25 @@ def test_two_explanations_as_good_as_each_other_are_doubted():
     told = string_and_place(LINE, [saying(HIGH, worth=-gap), saying(here)], BOARD, profile="lead line")
     assert any("the strings are unsure: 7 of 7 notes" in doubt.why for doubt in told.doubts)
     assert all(doubt.note is None for doubt in told.doubts)
+
+
+def test_a_guitar_that_cannot_win_is_not_fingered_and_changes_nothing(monkeypatch):
+    calls = []
+
+    def counted(*asked, **named):
+        calls.append(asked)
+        return solve(*asked, **named)
+
+    monkeypatch.setattr("transcribe.stringing.solve", counted)
+    here = tuple(placement.string for placement in alone().placements)
+    easy = [saying(here), saying(HIGH, worth=-0.5)]
+    hopeless = [saying(HIGH, worth=-40.0 - k) for k in range(6)]
+    told = string_and_place(LINE, [*easy, *hopeless], BOARD, profile="lead line")
+    assert len(calls) <= 3  # the hand alone, and the two that could
+    assert told == string_and_place(LINE, easy, BOARD, profile="lead line")
+
+
+def test_the_last_of_many_guitars_can_still_win():
+    leaping = [saying((1, 6, 2, 5, 2, 6, 3), worth=0.5 - 0.1 * k) for k in range(4)]
+    told = string_and_place(LINE, [*leaping, saying(HIGH)], BOARD, profile="lead line")
+    assert strings(told) == list(HIGH)

@@ -6,7 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from importlib.metadata import PackageNotFoundError, version
+from typing import Any
 
 from fingering.errors import FingeringError
 from transcribe.cli import bends, draft, positions, record, score, sheet
@@ -47,14 +47,24 @@ def say_mistake(found: str, mend: str = "") -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="takesheet", description=DESCRIPTION)
-    parser.add_argument("--version", action="version", version=f"takesheet {_version()}")
+    parser.add_argument("--version", action=_TellVersion, nargs=0, help="show program's version number and exit")
     subparsers = parser.add_subparsers(metavar="COMMAND", required=True)
     for command in (draft, positions, record, sheet, bends, score):
         command.add_parser(subparsers)
     return parser
 
 
+class _TellVersion(argparse.Action):
+    """Looked up when asked for: that costs more than all other words of the command line."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        print(f"takesheet {_version()}")
+        parser.exit()
+
+
 def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
     try:
         return version("takesheet")
     except PackageNotFoundError:  # run from a folder that was never installed

@@ -20,6 +20,7 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.crepe_weights import Size, network_bytes
 from transcribe.evidence.evidence import Evidence
 from transcribe.evidence.features import frame_count, level_db, onset_map
+from transcribe.evidence.sparing import fill_sparingly
 from transcribe.settings import EvidenceSettings
 
 RATE_HZ = 16000  # what the network was trained on; paper, section 2.1
@@ -28,6 +29,7 @@ N_BINS = 360
 # Bins of 20 cents from 31.70 Hz, in cents above 10 Hz, as in the authors' code that trained the network (their paper
 # says C1, 32.70 Hz).
 BIN_CENTS = 1997.3794084376191 + np.linspace(0.0, 7180.0, N_BINS)
+RISE_DB = 2.0  # louder from one frame to the next by this much, something may have begun
 TEN_HZ_MIDI = 69.0 + 12.0 * np.log2(10.0 / 440.0)
 BIN_MIDI = TEN_HZ_MIDI + BIN_CENTS / 100.0
 
@@ -57,11 +59,14 @@ def crepe_evidence(
             meanwhile()
 
     heard = level > settings.silence_db
+    restless = np.diff(level, prepend=level[:1]) > RISE_DB
     return Evidence(
         start_s=recording.start_s,
         hop_s=settings.hop_s,
         bin_midi=BIN_MIDI,
-        salience=activations(recording, settings, heard=heard, size=size, progress=progress, meanwhile=beside),
+        salience=activations(
+            recording, settings, heard=heard, restless=restless, size=size, progress=progress, meanwhile=beside
+        ),
         onset=onset_map(recording, settings, hop_s=settings.hop_s),
         level_db=level,
     )
@@ -72,12 +77,14 @@ def activations(
     settings: EvidenceSettings,
     *,
     heard: NDArray[np.bool_],
+    restless: NDArray[np.bool_] | None = None,
     size: Size = "tiny",
     progress: Progress | None = None,
     meanwhile: Callable[[], None] | None = None,
 ) -> NDArray[np.float32]:
     """Return the network's output for the frames marked ``heard``, zero for others; shape (n_frames, 360), 0 to 1.
 
+    Where it hardly changes from frame to frame, and none is marked ``restless``, it is drawn through: ``sparing``.
     Each of ``settings.network_threads`` threads has a network of its own, which wastes less than one network on all of
     them, and ``meanwhile`` is called while they work.
     """
@@ -88,13 +95,13 @@ def activations(
     padded[FRAME_SAMPLES // 2 :][: sound.size] = sound[: padded.size - FRAME_SAMPLES // 2]
     windows = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)  # window i is centred on sample i
     salience = np.zeros((count, N_BINS), dtype=np.float32)
-    wanted = np.flatnonzero(heard)
     content = network_bytes(size)
     networks = [load_network(content, threads=1) for _ in range(max(1, settings.network_threads))]
     free: SimpleQueue[Callable[[NDArray[np.float32]], NDArray[np.float32]]] = SimpleQueue()
     for run, _ in networks:
         free.put(run)
     batch = networks[0][1]
+    told: SimpleQueue[int | None] = SimpleQueue()  # how many frames were asked for; None at the end
 
     def answer(chosen: NDArray[np.intp]) -> NDArray[np.intp]:
         run = free.get()
@@ -104,16 +111,31 @@ def activations(
             free.put(run)  # also when it failed: who waits for a network would wait for ever
         return chosen
 
+    def ask(frames: NDArray[np.intp]) -> None:
+        for chosen in pool.map(answer, [frames[begin : begin + batch] for begin in range(0, frames.size, batch)]):
+            told.put(chosen.size)
+
+    def fill() -> None:
+        try:
+            fill_sparingly(ask, salience, heard, restless)
+        finally:
+            told.put(None)
+
     pool = ThreadPoolExecutor(len(networks))
+    beside = ThreadPoolExecutor(1)
     try:
-        answers = pool.map(answer, [wanted[begin : begin + batch] for begin in range(0, wanted.size, batch)])
+        filled = beside.submit(fill)
         if meanwhile is not None:
             meanwhile()
-        for chosen in answers:
+        done = 0
+        while (more := told.get()) is not None:
+            done += more
             if progress is not None:
-                progress(int(chosen[-1]) + 1, count)
+                progress(done, count)
+        filled.result()
     finally:
         pool.shutdown(cancel_futures=True)
+        beside.shutdown(cancel_futures=True)
     if progress is not None:
         progress(count, count)
     return salience

@@ -29,7 +29,7 @@ CHANNELS = SUB_BINS * (len(LONG_HARMONICS) + len(SHORT_HARMONICS))
 RANGE_DB, CEILING = 80.0, 1.3
 LOUD_SHARE = 0.95  # the reference is this quantile of the frames' loudest bins
 QUIETEST_REFERENCE_DB = -70.0  # against a full-scale sine: below it a take is silence, and is not blown up
-BLOCK_FRAMES, BLOCKS_AHEAD = 256, 8
+BLOCK_FRAMES, BLOCKS_AHEAD = 32, 64  # few at once: what is worked on stays near the core
 GROUP_BANDS = 19
 
 

@@ -25,7 +25,9 @@ Progress = Callable[[int, int], None]
 Run = Callable[[Floats], Floats]
 
 WEIGHTS = "several-voices.tflite"
-CHUNK_FRAMES, MARGIN_FRAMES = 560, 40  # 6.5 s at a time; the network looks 38 frames either way
+CHUNK_FRAMES = 560  # the file's own shape; a take is heard in pieces of another
+MARGIN_FRAMES = 40  # heard on either side of a piece, and lost; the network looks 38 frames either way
+MOST_FRAMES = 1000  # 11.6 s heard at a time: more would need more memory, less would lose more to margins
 SECTION_FRAMES = 5168  # a minute: how loud "loud" is, is judged within it
 
 
@@ -55,15 +57,24 @@ def voice_maps(
 
 
 def load_network(content: bytes, *, threads: int) -> Run:
-    """Return a function from (CHUNK_FRAMES, pitches, channels) to (CHUNK_FRAMES, pitches, answers) logits."""
+    """Return a function from (n_frames, pitches, channels) to (n_frames, pitches, answers) logits.
+
+    It makes itself ready anew when ``n_frames`` is another than the time before.
+    """
     from ai_edge_litert.interpreter import Interpreter
 
     with quiet_native_log():
         network: Any = Interpreter(model_content=content, num_threads=threads)
-        network.allocate_tensors()
     (entry,), (way_out,) = network.get_input_details(), network.get_output_details()
+    ready_for = 0
 
     def run(frames: Floats) -> Floats:
+        nonlocal ready_for
+        if len(frames) != ready_for:
+            ready_for = len(frames)
+            network.resize_tensor_input(entry["index"], (1, *frames.shape))
+            with quiet_native_log():
+                network.allocate_tensors()
         network.set_tensor(entry["index"], frames[None])
         network.invoke()
         return np.asarray(network.get_tensor(way_out["index"])[0], dtype=np.float32)
@@ -72,39 +83,45 @@ def load_network(content: bytes, *, threads: int) -> Run:
 
 
 def _answers(inputs: Iterator[Floats], count: int, run: Run) -> Iterator[Floats]:
-    """Yield the network's logits a piece at a time, in order, every frame once."""
-    inner = CHUNK_FRAMES - 2 * MARGIN_FRAMES
-    waiting = np.zeros((MARGIN_FRAMES, view.PITCHES, view.CHANNELS), np.float32)  # nothing sounds before the start
+    """Yield the network's logits a piece at a time, in order, every frame once; pieces are of one length."""
+    pieces = -(-count // (MOST_FRAMES - 2 * MARGIN_FRAMES))
+    inner = -(-count // pieces)
+    chunk = np.zeros((inner + 2 * MARGIN_FRAMES, view.PITCHES, view.CHANNELS), np.float32)
+    filled = MARGIN_FRAMES  # nothing sounds before the start
     left = count
     for seen in inputs:
-        waiting = np.concatenate([waiting, seen])
-        while waiting.shape[0] >= CHUNK_FRAMES and left > 0:
-            yield run(waiting[:CHUNK_FRAMES])[MARGIN_FRAMES : MARGIN_FRAMES + min(inner, left)]
-            waiting, left = waiting[inner:], left - min(inner, left)
-    while left > 0:
-        chunk = np.zeros((CHUNK_FRAMES, view.PITCHES, view.CHANNELS), np.float32)
-        chunk[: min(CHUNK_FRAMES, waiting.shape[0])] = waiting[:CHUNK_FRAMES]
-        yield run(chunk)[MARGIN_FRAMES : MARGIN_FRAMES + min(inner, left)]
-        waiting, left = waiting[inner:], left - min(inner, left)
+        while seen.shape[0] > 0:
+            some = seen[: len(chunk) - filled]
+            chunk[filled : filled + len(some)] = some
+            filled, seen = filled + len(some), seen[len(some) :]
+            if filled == len(chunk):
+                yield run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES][:left]
+                left -= min(inner, left)
+                chunk[: 2 * MARGIN_FRAMES] = chunk[inner:].copy()
+                filled = 2 * MARGIN_FRAMES
+    if left > 0:
+        chunk[filled:] = 0.0
+        yield run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES][:left]
 
 
 def _inputs(sound: Floats, threads: int) -> Iterator[Floats]:
-    """Yield the network's inputs, a minute at a time at most, each scaled by its own loud moments."""
+    """Yield the network's inputs a block at a time; those of a minute are scaled by its own loud moments."""
     pieces: list[tuple[Floats, Floats]] = []
     frames = 0
     for pair in view.spectra(sound, threads=threads):
         pieces.append(pair)
         frames += len(pair[0])
         if frames >= SECTION_FRAMES:
-            yield _scaled(pieces)
+            yield from _scaled(pieces)
             pieces, frames = [], 0
     if pieces:
-        yield _scaled(pieces)
+        yield from _scaled(pieces)
 
 
-def _scaled(pieces: list[tuple[Floats, Floats]]) -> Floats:
-    long_db, short_db = (np.concatenate(parts) for parts in zip(*pieces, strict=True))
-    return view.stacked(long_db, short_db, view.reference_db(long_db.max(axis=1)))
+def _scaled(pieces: list[tuple[Floats, Floats]]) -> Iterator[Floats]:
+    loud_db = view.reference_db(np.concatenate([long_db.max(axis=1) for long_db, _ in pieces]))
+    for long_db, short_db in pieces:
+        yield view.stacked(long_db, short_db, loud_db)
 
 
 def _as_bytes(logits: Floats) -> dict[str, NDArray[Any]]:

@@ -69,11 +69,10 @@ def read_pitch(
     rate = settings.pitch_rate_hz
     sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate), dtype=np.float32)
     told = FinePitch(*(np.full(times_s.size, np.nan) for _ in range(4)))
+    shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
     for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
         here = times_s[run] - recording.start_s
-        margin = 2.0 * max(
-            settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), settings.mixed_window_s
-        )
+        margin = 2.0 * max(settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), shortest_s)
         first = max(0, int((here[0] - margin) * rate))
         last = min(sound.size, int((here[-1] + margin) * rate) + 1)
         if last > first:

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from transcribe.notes.assignment import cheapest_assignment
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Attack, Bend, Note, Slide
 from transcribe.notes.voices import Voice
@@ -81,8 +82,6 @@ def _ways(k: int, voices: tuple[Voice, ...], lines: list[Line], picked: bool) ->
 
 def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
     """The cheapest way for each voice so that as many as can have one, and no two the same."""
-    from scipy.optimize import linear_sum_assignment
-
     wanting = [k for k, mine in ways.items() if mine]
     sources = sorted({way.source for k in wanting for way in ways[k]})
     cost = np.full((len(wanting), len(sources) + len(wanting)), NO_WAY_COST)
@@ -90,7 +89,7 @@ def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
         for way in ways[k]:
             cost[row, sources.index(way.source)] = way.cost
     found = {}
-    for k, column in zip(wanting, linear_sum_assignment(cost)[1].tolist(), strict=True):
+    for k, column in zip(wanting, cheapest_assignment(cost), strict=True):
         chosen = [way for way in ways[k] if column < len(sources) and way.source == sources[column]]
         if chosen:
             found[k] = chosen[0]

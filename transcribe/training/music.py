@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from transcribe.training.chords_played import chords, double_stops, oblique
+from transcribe.training.chords_played import chords
 from transcribe.training.lines_played import line
+from transcribe.training.pairs_played import double_stops, oblique
 from transcribe.training.touches import HIGHEST_FRET, Passage, Touch, tuned, without_overlaps
 
 Style = Callable[[np.random.Generator, float, float], list[Touch]]
@@ -36,10 +37,10 @@ def silence(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
 
 
 STYLES: dict[str, tuple[Style, float]] = {
-    "line": (line, 0.39),
-    "double stops": (double_stops, 0.16),
-    "chords": (chords, 0.24),
-    "oblique bends": (oblique, 0.13),
+    "line": (line, 0.35),
+    "double stops": (double_stops, 0.18),
+    "chords": (chords, 0.27),
+    "oblique bends": (oblique, 0.12),
     "scattered": (scattered, 0.06),
     "silence": (silence, 0.02),
 }

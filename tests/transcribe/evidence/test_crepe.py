@@ -66,11 +66,23 @@ def test_progress_rises_to_the_whole_take():
 
 def test_a_frame_does_not_depend_on_its_batch():
     sound = recording(plucked(steady(hz(52), 1.0)))
-    every = activations(sound, SETTINGS, heard=np.ones(101, dtype=bool))
+    all_of_them = np.ones(101, dtype=bool)
+    every = activations(sound, SETTINGS, heard=all_of_them, restless=all_of_them)
     third = np.arange(101) % 3 == 0
     some = activations(sound, SETTINGS, heard=third)
     assert np.abs(every[third] - some[third]).max() < 1e-4
     assert some[~third].max() == 0
+
+
+def test_what_is_drawn_through_differs_little_from_what_is_asked_for():
+    pitch = np.concatenate([steady(hz(52), 0.6), glide(hz(57), hz(59), 0.4), steady(hz(64), 0.6)])
+    sound = recording(plucked(pitch))
+    heard = np.ones(161, dtype=bool)
+    drawn, asked = (activations(sound, SETTINGS, heard=heard, restless=restless) for restless in (None, heard))
+    assert np.quantile(np.abs(drawn - asked).max(axis=1), 0.95) < 0.15
+    clear = asked.max(axis=1) > 0.5
+    assert np.mean(np.abs(drawn.argmax(axis=1) - asked.argmax(axis=1))[clear] > 1) < 0.03
+    assert not np.array_equal(drawn, asked)
 
 
 def test_a_take_at_another_rate_gives_the_same_map():

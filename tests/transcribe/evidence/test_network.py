@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from transcribe.audio.recording import Recording
-from transcribe.evidence.network import WEIGHTS, voice_maps
+from transcribe.evidence.network import MARGIN_FRAMES, MOST_FRAMES, WEIGHTS, voice_maps
 from transcribe.evidence.voice_maps import shares
 from transcribe.notes.voices import find_voices
 
@@ -51,3 +51,33 @@ def test_a_long_take_reads_as_its_parts_do():
 def test_silence_and_faint_hiss_have_no_notes(level):
     hiss = level * np.random.default_rng(0).standard_normal(3 * RATE_HZ)
     assert find_voices(voice_maps(Recording(hiss.astype(np.float32), RATE_HZ))) == ()
+
+
+def test_maps_are_the_same_however_long_the_pieces_are(monkeypatch):
+    sound = Recording(sum(plucked(midi, at_s, 5.0) for midi, at_s in ((50, 0.5), (57, 2.5), (62, 4.0))), RATE_HZ)
+    whole = voice_maps(sound)
+    monkeypatch.setattr("transcribe.evidence.network.MOST_FRAMES", 230)
+    cut = voice_maps(sound)
+    for name in ("contour", "offset", "picked", "legato", "held", "string", "palm", "harmonic"):
+        assert np.abs(getattr(whole, name).astype(int) - getattr(cut, name)).max() <= 1, name
+
+
+def test_a_piece_is_no_longer_than_the_take_and_its_margins(monkeypatch):
+    lengths = []
+
+    def heard(content, *, threads):
+        def run(frames):
+            lengths.append(len(frames))
+            return np.zeros((*frames.shape[:2], 17), np.float32)
+
+        return run
+
+    monkeypatch.setattr("transcribe.evidence.network.load_network", heard)
+    short, long = (Recording(np.zeros(seconds * RATE_HZ, np.float32), RATE_HZ) for seconds in (2, 60))
+    assert voice_maps(short).n_frames == 173
+    assert lengths == [173 + 2 * MARGIN_FRAMES]
+    lengths.clear()
+    assert voice_maps(long).n_frames == 5168
+    assert len(set(lengths)) == 1
+    assert lengths[0] <= MOST_FRAMES
+    assert sum(lengths) < 1.1 * 5168

@@ -5,8 +5,9 @@ import itertools
 import numpy as np
 import pytest
 
-from transcribe.training.chords_played import octaves
+from transcribe.training.joined_played import joined_together
 from transcribe.training.music import STYLES, passage
+from transcribe.training.pairs_played import octaves
 from transcribe.training.touches import STANDARD_OPEN, Touch, without_overlaps
 
 
@@ -58,6 +59,20 @@ def test_a_joined_touch_follows_without_a_gap():
     pair = [Touch(2, 5, 0.1, 0.4), Touch(2, 7, 0.5, 0.9, attack="hammered")]
     first, second = without_overlaps(pair, rng, 2.0)
     assert first.until_s == second.at_s
+
+
+def test_fingers_land_or_leave_together_on_strings_that_sound():
+    rng = np.random.default_rng(0)
+    struck = [Touch(1, 5, 0.1, 0.9), Touch(2, 5, 0.1, 0.9)]
+    found = [joined_together(rng, struck, 0.5) for _ in range(60)]
+    assert {len(joined) for joined in found} == {2, 4}, "together, or there and back"
+    for joined in found:
+        assert all(t.attack == "hammered" and t.string in (1, 2) for t in joined)
+        assert abs(joined[0].at_s - joined[1].at_s) < 0.04
+        assert joined[0].fret != 5 != joined[1].fret
+    ends = [joined[2:] for joined in found if len(joined) == 4]
+    assert all(t.fret == 5 for back in ends for t in back)
+    assert joined_together(rng, struck[:1], 0.5) == [], "one finger alone is no pair"
 
 
 def test_octaves_are_octaves_and_what_lies_between_sounds_dead():
