@@ -48,7 +48,8 @@ def drawn_instrument(rng: np.random.Generator, guitar: str | None) -> Instrument
         "acoustic": ((2.2e-5, 5.5e-5, 5.0e-5, 6.5e-5, 8.5e-5, 1.6e-4), (2.0, 6.0)),
         "nylon": ((3e-5, 6e-5, 1.2e-4, 4e-5, 6e-5, 1e-4), (1.2, 3.5)),
     }[str(kind)]
-    stretch = np.array(middle[0]) * np.exp(rng.normal(0, 0.15) + rng.normal(0, 0.08, 6))
+    cores = rng.normal(0, 0.2) * np.array([0, 0, 0, 1, 1, 1])  # one maker's wound strings are alike
+    stretch = np.array(middle[0]) * np.exp(rng.normal(0, 0.15) + rng.normal(0, 0.08, 6) + cores)
     sustain = rng.uniform(*middle[1]) * np.linspace(0.75, 1.25, 6)
     return Instrument(
         guitar,

@@ -190,4 +190,7 @@ def play(
     sound = pieces[0] if len(pieces) == 1 else ops.concatenate(pieces, axis=0)
     held = ops.cast(ops.logical_and(index > 0, rows.past <= 0), "float32") * rows.strokes[..., FIELD["is_note"]]
     flat = ops.reshape(sound, (ops.shape(sound)[0], sound.shape[1], -1))
-    return Heard(flat, touch_noise(rows, scene["noise_fade_s"]), rows.midi[:, strings], held[:, strings])
+    # the string model plays a harmonic from its open string; what sounds is the partial
+    raised = 12.0 * ops.log(ops.maximum(rows.strokes[..., FIELD["harmonic"]], 1.0)) / np.log(2.0)
+    sounding = rows.midi + raised
+    return Heard(flat, touch_noise(rows, scene["noise_fade_s"]), sounding[:, strings], held[:, strings])

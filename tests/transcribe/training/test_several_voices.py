@@ -94,6 +94,16 @@ def test_events_are_at_the_sounding_pitch():
     assert node.events[0][1] == pytest.approx(STANDARD_OPEN[1] + 12 * np.log2(3), abs=0.01)
 
 
+@pytest.mark.parametrize("modal", [True, False])
+def test_a_harmonic_is_held_at_the_pitch_that_sounds(modal):
+    sheet = sheet_of(Touch(1, 7, 0.3, 3.0, harmonic=3), guitar=None if modal else "tone")
+    found = heard(sheet, modal=modal)
+    sound, midi = np.asarray(found.sound)[0, 1], np.asarray(found.midi)[0, 1, RATE_HZ // TICK]
+    sounding = 69 + 12 * np.log2(strongest_hz(sound[RATE_HZ // 2 : 2 * RATE_HZ], 60, 2000) / 440)
+    assert midi == pytest.approx(STANDARD_OPEN[1] + 12 * np.log2(3), abs=0.01), "an octave and a fifth over the string"
+    assert sounding == pytest.approx(midi, abs=0.05)
+
+
 def test_maps_tell_the_note_where_it_sounds():
     from keras import ops
 
