@@ -32,7 +32,7 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
     grip, now_s, count = drawn_grip(rng), start_s, 0
     change = int(rng.choice([4, 8, 8, 16]))
     pattern = rng.integers(0, 6, int(rng.choice(PATTERN_LENGTH)))
-    bells = rng.random() < 0.1
+    bells = rng.random() < 0.06
     damped = bool(rng.random() < 0.15)
     palm = bool(rng.random() < 0.12)
     ornate = 0.3 * rng.random() ** 2

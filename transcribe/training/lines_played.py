@@ -55,7 +55,7 @@ def drawn_manner(rng: np.random.Generator) -> Manner:
         vibrato=share(0.7),
         palm=1.0 if rng.random() < 0.08 else share(0.2),
         dead=share(0.12),
-        harmonic=1.0 if rng.random() < 0.11 else share(0.12),
+        harmonic=1.0 if rng.random() < 0.09 else share(0.12),
         repeat=share(0.5),
         held=held,
         rings=bool(rng.random() < 0.25),

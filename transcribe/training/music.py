@@ -37,10 +37,10 @@ def silence(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
 
 
 STYLES: dict[str, tuple[Style, float]] = {
-    "line": (line, 0.35),
-    "double stops": (double_stops, 0.18),
-    "chords": (chords, 0.27),
-    "oblique bends": (oblique, 0.12),
+    "line": (line, 0.39),
+    "double stops": (double_stops, 0.16),
+    "chords": (chords, 0.24),
+    "oblique bends": (oblique, 0.13),
     "scattered": (scattered, 0.06),
     "silence": (silence, 0.02),
 }
