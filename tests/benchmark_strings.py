@@ -6,10 +6,9 @@ sampled guitars carries a string in its sound), as recorded, and as a telephone 
 else told; a drafted note counts when it pairs with one played (50 ms, same semitone). "steel-acoustic" is held out.
 First come single notes by the sound alone: every string and fret of the string model's electric guitars, whose strings
 are drawn anew for each of several guitars (a set of another gauge, cores of another maker, other pick and pickup), each
-note judged by itself, and with the guitar's others but no hand; by the stretch of the partials alone, as if no
-amplifier distorted, and with what the network of several voices hears, as a draft does. ``--choosing`` prints that
-alone, on guitars drawn with other seeds: choose numbers there. Then two strings, triads and oblique bends among the
-notes as played, on held-out guitars, by condition: what is read there and how often the likeliest string is right.
+note judged by itself, and with the guitar's others but no hand, as if no amplifier distorted. Then two strings, triads
+and oblique bends among the notes as played, on held-out guitars, by condition: what is read there and how often the
+likeliest string is right.
 ``--bank`` adds recorded single notes: a folder whose manifest.tsv has columns file, midi, measured_cents, string, fret.
 """
 
@@ -18,7 +17,8 @@ from __future__ import annotations
 import argparse
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import product
 from pathlib import Path
 
@@ -28,21 +28,20 @@ from numpy.typing import NDArray
 from fingering.fretboard import Fretboard
 from fixtures.licks import LICKS
 from fixtures.render import seed_of
-from tests.single_notes import CHOOSING_NECKS, JUDGING_NECKS, OPEN_MIDI, count_necks
-from tests.voice_material import CONDITIONS, STYLES, Condition, Style, takes
+from tests.voice_material import CONDITIONS, STYLES, Condition, Style, recorded, takes
 from transcribe.audio.read import read_recording
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakesheetError
 from transcribe.evidence.crepe import crepe_evidence
-from transcribe.evidence.network import voice_maps
 from transcribe.evidence.string_sets import explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
 from transcribe.notes.hear import hear_notes
 from transcribe.notes.note import Note
-from transcribe.notes.string_clue import string_explanations
+from transcribe.notes.string_clue import string_explanations, string_readings
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
-from transcribe.training.guitars import GUITARS
+from transcribe.training.guitars import ELECTRIC_STRETCH, GUITARS, Guitar
+from transcribe.training.lick import Lick, Step
 from transcribe.training.perform import Performance, perform
 from transcribe.training.render import render
 
@@ -50,6 +49,8 @@ RATE_HZ = 22050
 PAIR_S = 0.05
 PHONE_HZ = (300.0, 3400.0)
 PHONE_NOISE_DB = -30.0
+NECKS = 4  # guitars drawn anew
+OPEN_MIDI = (64, 59, 55, 50, 45, 40)
 
 
 @dataclass(slots=True)
@@ -67,14 +68,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmark_strings", description=__doc__.split("\n")[0])
     parser.add_argument("--guitar", choices=tuple(GUITARS), help="only this guitar of the string model")
     parser.add_argument("--bank", type=Path, metavar="DIR", help="also read recorded single notes with known strings")
-    parser.add_argument("--choosing", action="store_true", help="single notes alone, on guitars to choose numbers by")
     chosen = parser.parse_args()
-    print("single notes, sound alone  notes   read   right by itself (stretch alone)   within the guitar (so too)")
+    print("single notes, sound alone  notes   read   right by itself   right within the guitar")
     for condition in CONDITIONS:
-        numbers = CHOOSING_NECKS if chosen.choosing else JUDGING_NECKS
-        print(f"{condition:24}{count_necks(condition, numbers)}", flush=True)
-    if chosen.choosing:
-        return
+        print(f"{condition:24}{_count_neck(condition)}")
     print("\nstrings together, as played   notes   read   likeliest string right   with the hand   hand alone")
     for guitar in ("bright-electric", "steel-acoustic") if chosen.guitar is None else (chosen.guitar,):
         for style, condition in product(STYLES, CONDITIONS):
@@ -98,6 +95,51 @@ def main() -> None:
             print(f"{guitar:22}{_count_bank(chosen.bank, rows)}")
 
 
+def _count_neck(condition: Condition) -> str:
+    """Every string and fret of several guitars drawn anew: single notes, by the sound alone."""
+    notes = read = alone_right = together_right = 0
+    for number in range(NECKS):
+        guitar = _drawn(number)
+        rows = [(string, fret) for string in range(1, 7) for fret in range(0, 23)]
+        midi = [OPEN_MIDI[string - 1] + fret for string, fret in rows]
+        readings = [_one_reading(guitar, string, fret, number, condition) for string, fret in rows]
+        together = explanations(readings, midi, OPEN_MIDI, frets=22, tempered=False)[0].weights
+        for (string, _), pitch, ways, told in zip(rows, midi, readings, together, strict=True):
+            notes += 1
+            if not ways or told is None:
+                continue
+            read += 1
+            alone = explanations([ways], [pitch], OPEN_MIDI, frets=22, tempered=False)[0].weights[0]
+            alone_right += alone is not None and int(np.argmax(alone)) + 1 == string
+            together_right += int(np.argmax(told)) + 1 == string
+    return f"{notes:7}{read / notes:8.2f}{alone_right / max(read, 1):15.3f}{together_right / max(read, 1):22.3f}"
+
+
+def _drawn(number: int) -> Guitar:
+    """A guitar of the string model with strings, pick and pickup of its own."""
+    random = np.random.default_rng([number, 23])
+    gauge, cores = random.normal(0, 0.15), random.normal(0, 0.2)
+    own = random.normal(0, 0.06, 6) + gauge + cores * np.array([0, 0, 0, 1, 1, 1])
+    return replace(
+        GUITARS["bright-electric"],
+        stretch=tuple(float(b * np.exp(by)) for b, by in zip(ELECTRIC_STRETCH, own, strict=True)),
+        pick_mm=float(random.uniform(70, 140)),
+        pickup_mm=float(random.uniform(40, 150)),
+    )
+
+
+def _one_reading(
+    guitar: Guitar, string: int, fret: int, number: int, condition: Condition
+) -> tuple[StretchReading, ...]:
+    lick = Lick(f"neck-{number}", (Step(Fraction(2), string, fret, finger=int(fret > 0)),), tempo_bpm=100.0)
+    performance = perform(lick)
+    played = performance.notes[0]
+    sound = render(performance, guitar, rate_hz=RATE_HZ, seed=100 * number + 23 * string + fret)
+    recording = Recording(recorded(sound, condition, seed=number), RATE_HZ)
+    note = Note("n1", played.onset_s, played.offset_s, played.midi)
+    return string_readings(recording, (note,))[0]
+
+
 def _count_together(guitar: str, style: Style, condition: Condition) -> str:
     """Licks with their notes told: what the sound says of strings that sound with others."""
     count = Count()
@@ -112,7 +154,6 @@ def _count_together(guitar: str, style: Style, condition: Condition) -> str:
             frets=board.frets,
             capo=board.capo,
             tuning_semitones=offset / 100,
-            maps=voice_maps(take.recording),
         )
         alone = string_and_place(take.notes, (), board, profile="lead line").fingering
         both = string_and_place(take.notes, found, board, profile="lead line")
@@ -150,7 +191,6 @@ def _count_lick(count: Count, performance: Performance, guitar: str, *, phone: b
         frets=board.frets,
         capo=board.capo,
         tuning_semitones=heard.tuning_offset_cents / 100,
-        maps=voice_maps(recording),
     )
     alone = string_and_place(heard.notes, (), board, profile="lead line").fingering
     both = string_and_place(heard.notes, found, board, profile="lead line")

@@ -32,7 +32,7 @@ from transcribe.notes.hear import Heard, hear_notes
 from transcribe.notes.hear_voices import hear_voices, sounds_together
 from transcribe.notes.note import Note
 from transcribe.notes.strange_take import with_strange_told
-from transcribe.notes.string_clue import string_clues
+from transcribe.notes.string_clue import string_readings
 from transcribe.notes.surer import better
 from transcribe.notes.voices import find_voices
 from transcribe.notes.weigh import Voices, heard_voices
@@ -124,11 +124,11 @@ def _clock(time_s: float) -> str:
 
 
 def _listened(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Listened:
-    heard, maps = _hear(take, choices, settings, report)
+    heard = _hear(take, choices, settings, report)
     report("finding the beat", HEARD_SHARE)
     beats, heard = _beats_told(take, heard, choices)
     tuning_semitones = 12.0 * math.log2(choices.reference_hz / CONCERT_A_HZ) + heard.tuning_offset_cents / 100.0
-    strings = string_clues(take.recording, heard.notes, tuning_semitones=tuning_semitones, maps=maps)
+    strings = string_readings(take.recording, heard.notes, tuning_semitones=tuning_semitones)
     recording = take.recording
     return Listened(heard, strings, take.remarks, beats, recording.start_s, recording.end_s)
 
@@ -144,10 +144,7 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
     return condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
 
 
-def _hear(
-    take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress
-) -> tuple[Heard, VoiceMaps | None]:
-    """What is heard, and the maps of several voices where they were asked for."""
+def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
     maps, second = None, None
     if choices.voices != "one":
         maps = voice_maps(
@@ -175,7 +172,7 @@ def _hear(
         more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
         heard = replace(heard, doubts=(*heard.doubts, *more))
     notes = tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes)
-    return replace(heard, notes=with_nodes(notes, choices.fretboard)), maps
+    return replace(heard, notes=with_nodes(notes, choices.fretboard))
 
 
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:

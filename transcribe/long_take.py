@@ -15,10 +15,10 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakeError
+from transcribe.evidence.string_stretch import StretchReading
 from transcribe.notes.hear import Heard
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
-from transcribe.notes.string_clue import StringClue
 from transcribe.rhythm import BeatTimes
 
 PASSAGE_S = 120.0  # of sound heard in one go: memory follows it
@@ -36,7 +36,7 @@ class Listened:
     """What was heard in a take, or in a passage of it."""
 
     heard: Heard
-    strings: tuple[StringClue, ...]  # by note: what is heard of its string
+    strings: tuple[tuple[StretchReading, ...], ...]  # by note: how its partials can be read
     remarks: tuple[str, ...]
     beats: BeatTimes | None
     start_s: float
@@ -69,7 +69,7 @@ def beginning_in(passage: Listened, from_s: float, to_s: float) -> Listened:
     """Return the passage with the notes that begin from ``from_s`` up to ``to_s`` alone."""
     kept = [from_s <= note.onset_s < to_s for note in passage.heard.notes]
     notes = tuple(note for note, inside in zip(passage.heard.notes, kept, strict=True) if inside)
-    strings = tuple(clue for clue, inside in zip(passage.strings, kept, strict=True) if inside)
+    strings = tuple(ways for ways, inside in zip(passage.strings, kept, strict=True) if inside)
     names = {note.id for note in notes}
     doubts = tuple(doubt for doubt in passage.heard.doubts if doubt.note is None or doubt.note in names)
     grounds = {name: told for name, told in passage.heard.grounds.items() if name in names}
@@ -92,14 +92,14 @@ def joined(passages: Sequence[Listened]) -> Listened:
     tuning = float((counts * offsets).sum() / counts.sum())
     notes: list[Note] = []
     doubts: list[Doubt] = []
-    strings: dict[str, StringClue] = {}
+    strings: dict[str, tuple[StretchReading, ...]] = {}
     for number, passage in enumerate(passages):
         mark, shift = f"{number}:", passage.heard.tuning_offset_cents - tuning
         notes += [_moved(note, mark, shift) for note in passage.heard.notes]
         doubts += [
             replace(doubt, note=None if doubt.note is None else mark + doubt.note) for doubt in passage.heard.doubts
         ]
-        strings |= {mark + note.id: clue for note, clue in zip(passage.heard.notes, passage.strings, strict=True)}
+        strings |= {mark + note.id: ways for note, ways in zip(passage.heard.notes, passage.strings, strict=True)}
     names = new_names(tuple(notes))
     grounds = {
         names[f"{number}:{old}"]: told
@@ -107,7 +107,7 @@ def joined(passages: Sequence[Listened]) -> Listened:
         for old, told in passage.heard.grounds.items()
         if f"{number}:{old}" in names
     }
-    told = {names[old]: clue for old, clue in strings.items()}
+    told = {names[old]: ways for old, ways in strings.items()}
     ordered = named_anew(tuple(notes))
     said = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
     of_take = _once([doubt for doubt in doubts if doubt.note is None], lambda doubt: doubt.why)

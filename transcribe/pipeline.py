@@ -11,9 +11,9 @@ from transcribe.document.analyse import analyse, with_backing_told
 from transcribe.document.assemble import assemble
 from transcribe.document.edit import with_fingering
 from transcribe.document.model import Source, TakeDocument
+from transcribe.evidence.string_sets import explanations
 from transcribe.listening import HEARD_SHARE, Progress, listen
 from transcribe.notes.note import Doubt
-from transcribe.notes.string_clue import explained
 from transcribe.opening import instrument_of
 from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts
 from transcribe.rhythm.quantize import beats_of
@@ -51,7 +51,9 @@ def draft_take(
         beat_times=told.beats,
     )
     report("placing on the neck", HEARD_SHARE)
-    guitars = explained(told.strings, heard.notes, board.open_midi, frets=board.frets, capo=board.capo)
+    guitars = explanations(
+        told.strings, [note.midi for note in heard.notes], board.open_midi, frets=board.frets, capo=board.capo
+    )
     timings = quantize(heard.notes, rhythm, settings.rhythm)
     strung = string_and_place(heard.notes, guitars, board, profile=choices.profile, beats=beats_of(timings, rhythm))
 

@@ -12,14 +12,13 @@ from transcribe.errors import ReadError, TakeError
 from transcribe.long_take import Listened, beginning_in, check_length, joined, meeting_s
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Contour, Doubt, Note, Slide
-from transcribe.notes.string_clue import StringClue
 from transcribe.settings import Settings
 
 RATE_HZ = 8000
 
 
 def passage(*notes, tuning=0.0, doubts=(), remarks=(), start_s=0.0, end_s=10.0):
-    return Listened(Heard(notes, tuning, doubts), tuple(StringClue() for _ in notes), remarks, None, start_s, end_s)
+    return Listened(Heard(notes, tuning, doubts), tuple(() for _ in notes), remarks, None, start_s, end_s)
 
 
 def test_passages_meet_in_the_rest_between_two_phrases():

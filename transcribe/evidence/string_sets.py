@@ -43,9 +43,6 @@ SET_SHARES = {"electric, plain third": 0.45, "steel acoustic, wound third": 0.45
 CORE_SPREAD = 0.35  # of log B of all wound strings together: one maker's cores are thick or thin throughout
 GAUGE_SPREAD = 0.25  # of log B: a set one size up is thicker on every string by a tenth, and B goes with its square
 READING_SPREAD = 0.08  # of log B from note to note on one string, besides the error of each reading
-# Where more is known than the partials the spread is learned for each string, down to a least one, the spread above
-# counting for so many notes. Without that it would lock wrong sets in: of 36 notes of a classical guitar 5 went wrong.
-LEAST_SPREAD, SPREAD_WEIGHT = 0.02, 2.0
 ASTRAY = 0.1  # share of readings that tell of no string, before the take is known
 ASTRAY_WEIGHT = 4.0  # notes for which that share counts
 # A stretch that can hardly be told from none although this many partials fit it is no string's: a distorting amplifier
@@ -55,7 +52,6 @@ LOCKED_PARTIALS, LOCKED_ERROR = 9, 0.12
 LOCKED_POWER = 3.0  # log weights are scaled by the share of notes that show none, to this power
 LEAST_HEEDED = 0.05  # below this scale nothing is said
 LOG_RANGE = float(np.log(MOST_STRETCH / LEAST_STRETCH))  # over which a reading gone astray may lie
-LEAST_SHARE = 1e-3  # of any string that can play the note, whatever is known before its partials are read
 ROUNDS = 25
 FURTHEST = 12.0  # explanations worth less than the best by more than this (a factor of e each) are dropped
 MOST_EXPLANATIONS = 12
@@ -77,41 +73,36 @@ def explanations(
     frets: int,
     capo: int = 0,
     tempered: bool = True,
-    shares: Sequence[Sequence[float] | None] | None = None,
 ) -> tuple[Explanation, ...]:
     """Return the explanations of a take's readings, the best first; none where nothing can be said.
 
-    The stretches of a take whose partials are locked together by distortion count for less, or for nothing; not
-    ``tempered``, they tell what they would say if it were clean. ``shares`` are what else is known of each note: how
-    likely each string is before its partials are read, None where that is nothing.
+    A take whose partials are locked together by distortion counts for less, or for nothing; not ``tempered``, it tells
+    what it would say if it were clean.
 
     ``midi`` are fretted pitches, ``open_midi`` the open strings without the capo, and the readings stand for the
     fretted pitch. Strings on which a note cannot be played weigh nothing; each note's weights sum to 1.
     """
     fret = np.array(midi, dtype=np.float64).reshape(-1, 1) - np.array(open_midi, dtype=np.float64)
     playable = (fret >= capo) & (fret <= frets)
-    if len(open_midi) != 6:  # the typical sets have six strings
+    told = [index for index, ways in enumerate(readings) if ways and playable[index].any()]
+    if not told or len(open_midi) != 6:  # the typical sets have six strings
         return ()
-    before: Sequence[Sequence[float] | None] = [None] * len(midi) if shares is None else shares
-    read = [ways for ways, can in zip(readings, playable, strict=True) if ways and can.any()]
-    heed = _heed(read) if tempered and read else 1.0
-    heeded: list[Sequence[StretchReading]] = [ways if heed >= LEAST_HEEDED else () for ways in readings]
-    told = [i for i, can in enumerate(playable) if can.any() and (heeded[i] or before[i] is not None)]
-    if not told:
+    heed = _heed([readings[index] for index in told]) if tempered else 1.0
+    if heed < LEAST_HEEDED:
         return ()
-    take = _take([heeded[i] for i in told], [before[i] for i in told], fret[told], playable[told], heed)
+    take = _take([readings[index] for index in told], fret[told], playable[told])
     best: dict[bytes, tuple[float, Floats]] = {}  # by the string each note is given
     for kind, strings in TYPICAL_SETS.items():
         typical, spread = np.log(np.array([b for b, _ in strings])), np.array([s for _, s in strings])
-        for fit, found in zip(*_fit(take, typical, spread), strict=True):
+        for fit, shares in zip(*_fit(take, typical, spread), strict=True):
             worth = fit + np.log(SET_SHARES[kind])
-            name = found[:, :-1].argmax(axis=1).tobytes()
+            name = shares[:, :-1].argmax(axis=1).tobytes()
             if name not in best or best[name][0] < worth:
-                best[name] = (float(worth), found)
+                best[name] = (float(worth), shares)
     ranked = sorted(best.values(), key=lambda item: -item[0])[:MOST_EXPLANATIONS]
     return tuple(
-        Explanation(_weights(found, take, told, len(readings)), worth)
-        for worth, found in ranked
+        Explanation(_weights(shares, take.playable, told, len(readings), heed), worth * heed)
+        for worth, shares in ranked
         if worth > ranked[0][0] - FURTHEST
     )
 
@@ -127,37 +118,22 @@ class _Take:
     """The readings of a take, each as if its note were on every string in turn."""
 
     open_log_b: Floats  # (n_notes, n_strings, n_ways) log B of the open string
-    log_chance: Floats  # (n_notes, 1, n_ways) of each way to read the note
-    variance: Floats  # (n_notes, 1, n_ways) of the reading itself; infinite where there is none
+    log_chance: Floats  # (n_notes, 1, n_ways) of each way to read the note, with the height of its bell curve
+    precision: Floats  # (n_notes, 1, n_ways) 1 / variance
     playable: NDArray[np.bool_]  # (n_notes, n_strings)
-    log_before: Floats  # (n_notes, n_strings) of each string, before the partials are read
-    heed: float  # power to which the likelihood of a reading is taken
-    more_known: bool  # something is known of the strings before the partials are read
 
 
-def _take(
-    readings: Sequence[Sequence[StretchReading]],
-    before: Sequence[Sequence[float] | None],
-    fret: Floats,
-    playable: NDArray[np.bool_],
-    heed: float,
-) -> _Take:
+def _take(readings: Sequence[Sequence[StretchReading]], fret: Floats, playable: NDArray[np.bool_]) -> _Take:
     """Readings as arrays; a note with fewer ways than others is filled up with impossible ones."""
-    most = max(1, *(len(ways) for ways in readings))
+    most = max(len(ways) for ways in readings)
     shape = (len(readings), 1, most)
-    log_b, variance, log_chance = np.zeros(shape), np.full(shape, np.inf), np.full(shape, -np.inf)
+    log_b, precision, log_chance = np.zeros(shape), np.ones(shape), np.full(shape, -np.inf)
     for row, ways in enumerate(readings):
-        if not ways:  # as likely on any string as astray
-            log_chance[row, 0, 0] = -np.log(LOG_RANGE)
         for column, way in enumerate(ways):
-            log_b[row, 0, column], variance[row, 0, column] = way.log_stretch, way.error**2
-            log_chance[row, 0, column] = np.log(way.share)
-    known = np.array([[1.0] * playable.shape[1] if told is None else list(told) for told in before])
-    known = np.where(playable, np.maximum(known, LEAST_SHARE), 0.0)
-    with np.errstate(divide="ignore"):
-        log_before = np.log(known / known.sum(axis=1, keepdims=True))
-    open_log_b, more = log_b - np.log(2) / 6 * fret[..., None], any(told is not None for told in before)
-    return _Take(open_log_b, log_chance, variance, playable, log_before, heed, more)
+            spread = np.hypot(way.error, READING_SPREAD)
+            log_b[row, 0, column], precision[row, 0, column] = way.log_stretch, 1 / spread**2
+            log_chance[row, 0, column] = np.log(way.share) - np.log(spread * np.sqrt(2 * np.pi))
+    return _Take(log_b - np.log(2) / 6 * fret[..., None], log_chance, precision, playable)
 
 
 def _starts(typical: Floats, spread: Floats) -> Floats:
@@ -173,26 +149,22 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
     """
     centre = _starts(typical, spread)
     gauge, cores, astray = np.zeros((len(centre), 1)), np.zeros((len(centre), 1)), np.full((len(centre), 1, 1), ASTRAY)
-    varied = np.full(centre.shape, READING_SPREAD**2)
     wound = spread == WOUND
     notes, own = len(take.open_log_b), 1 / spread**2
     logs = np.zeros((len(centre), notes, typical.size + 1))
+    even = -np.log(take.playable.sum(axis=1, keepdims=True))
     for _ in range(ROUNDS):
         off = take.open_log_b - centre[:, None, :, None]
-        precision = 1 / (take.variance + varied[:, None, :, None])
-        bell = 0.5 * np.log(np.where(precision > 0, precision / (2 * np.pi), 1.0))
-        each_way = take.log_chance + bell - 0.5 * off * off * precision
+        each_way = take.log_chance - 0.5 * off * off * take.precision
         height = each_way.max(axis=3)
         ways = np.exp(each_way - height[..., None])
         dense = ways.sum(axis=3)
-        fits = take.heed * (height + np.log(dense)) + take.log_before + np.log(1 - astray)
-        logs[..., :-1] = np.where(take.playable, fits, -np.inf)
-        logs[..., -1:] = np.log(astray) - take.heed * np.log(LOG_RANGE)
+        logs[..., :-1] = np.where(take.playable, height + np.log(dense) + even + np.log(1 - astray), -np.inf)
+        logs[..., -1:] = np.log(astray / LOG_RANGE)
         top = logs.max(axis=2, keepdims=True)
         shares = np.exp(logs - top)
         shares /= shares.sum(axis=2, keepdims=True)
-        belongs = take.heed * (shares[..., :-1] / dense)[..., None] * ways * (precision > 0)
-        weight = belongs * precision
+        weight = (shares[..., :-1] / dense)[..., None] * ways * take.precision
         pull = weight.sum(axis=(1, 3))
         centre = ((weight * take.open_log_b).sum(axis=(1, 3)) + (typical + gauge + cores * wound) * own) / (pull + own)
         sure = pull * own / (pull + own)
@@ -202,20 +174,17 @@ def _fit(take: _Take, typical: Floats, spread: Floats) -> tuple[Floats, Floats]:
         cores /= (sure * wound).sum(axis=1, keepdims=True) + 1 / CORE_SPREAD**2
         lost = shares[..., -1].sum(axis=1)
         astray = ((lost + ASTRAY * ASTRAY_WEIGHT) / (notes + ASTRAY_WEIGHT))[:, None, None]
-        if not take.more_known:
-            continue
-        scatter = np.maximum(off * off - take.variance, 0.0)
-        varied = (belongs * np.where(np.isfinite(scatter), scatter, 0.0)).sum(axis=(1, 3))
-        varied = (varied + SPREAD_WEIGHT * READING_SPREAD**2) / (belongs.sum(axis=(1, 3)) + SPREAD_WEIGHT)
-        varied = np.clip(varied, LEAST_SPREAD**2, READING_SPREAD**2)
     own_way = (((centre - typical - gauge - cores * wound) / spread) ** 2).sum(axis=1)
     unusual = (gauge[:, 0] / GAUGE_SPREAD) ** 2 + (cores[:, 0] / CORE_SPREAD) ** 2 + own_way
     return top[..., 0].sum(axis=1) - 0.5 * unusual, shares
 
 
-def _weights(shares: Floats, take: _Take, told: Sequence[int], count: int) -> StringWeights:
-    """Shares of the strings; where a reading went astray, what was known before it."""
-    weights = np.where(take.playable, shares[:, :-1] + shares[:, -1:] * np.exp(take.log_before), 0.0)
+def _weights(
+    shares: Floats, playable: NDArray[np.bool_], told: Sequence[int], count: int, heed: float
+) -> StringWeights:
+    """Shares of the strings, what went astray spread evenly over those that can play the note; flat at ``heed`` 0."""
+    flat = playable / playable.sum(axis=1, keepdims=True)
+    weights = np.where(playable, (shares[:, :-1] + shares[:, -1:] * flat) ** heed, 0.0)
     weights /= weights.sum(axis=1, keepdims=True)
     found: list[tuple[float, ...] | None] = [None] * count
     for row, index in enumerate(told):

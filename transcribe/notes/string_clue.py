@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,7 @@ from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence.string_sets import Explanation, explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
-from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.note import Note
-from transcribe.notes.string_shares import Shares, network_shares
 from transcribe.units import hz_from_midi
 
 RATE_HZ = 22050  # no partial that can be read lies above 9 kHz
@@ -27,14 +25,6 @@ STILL_S = 0.005  # a look that begins this near the end of a push has all of it 
 LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 
 
-@dataclass(frozen=True, slots=True)
-class StringClue:
-    """What is heard of one note's string."""
-
-    ways: tuple[StretchReading, ...] = ()  # to read its partials, the likeliest first
-    shares: Shares | None = None  # of the strings, as the network of several voices hears them
-
-
 def string_explanations(
     recording: Recording,
     notes: Sequence[Note],
@@ -43,40 +33,13 @@ def string_explanations(
     frets: int,
     capo: int = 0,
     tuning_semitones: float = 0.0,
-    maps: VoiceMaps | None = None,
 ) -> tuple[Explanation, ...]:
     """Return the guitars that could have sounded so, each with the weight it gives every string for every note.
 
-    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz, ``maps`` what the network of several voices
-    heard, where it listened. Dead notes and harmonics say nothing.
+    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
     """
-    clues = string_clues(recording, notes, tuning_semitones=tuning_semitones, maps=maps)
-    return explained(clues, notes, open_midi, frets=frets, capo=capo)
-
-
-def string_clues(
-    recording: Recording, notes: Sequence[Note], *, tuning_semitones: float = 0.0, maps: VoiceMaps | None = None
-) -> tuple[StringClue, ...]:
-    """Return what is heard of each note's string; see above."""
     readings = string_readings(recording, notes, tuning_semitones=tuning_semitones)
-    told: Sequence[Shares | None] = [None] * len(notes)
-    if maps is not None:
-        told = network_shares(maps, notes, tuning_semitones=tuning_semitones)
-    return tuple(StringClue(ways, shares) for ways, shares in zip(readings, told, strict=True))
-
-
-def explained(
-    clues: Sequence[StringClue], notes: Sequence[Note], open_midi: Sequence[int], *, frets: int, capo: int = 0
-) -> tuple[Explanation, ...]:
-    """Return the guitars that could have sounded so; see ``evidence.string_sets.explanations``."""
-    return explanations(
-        [clue.ways for clue in clues],
-        [note.midi for note in notes],
-        open_midi,
-        frets=frets,
-        capo=capo,
-        shares=[clue.shares for clue in clues],
-    )
+    return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
 
 
 def string_readings(

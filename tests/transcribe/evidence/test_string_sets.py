@@ -129,35 +129,3 @@ def test_a_classical_guitar_must_explain_more_than_a_steel_one():
     assert sum(SET_SHARES.values()) == pytest.approx(1.0)
     assert SET_SHARES.keys() == TYPICAL_SETS.keys()
     assert SET_SHARES["classical"] < min(share for kind, share in SET_SHARES.items() if kind != "classical")
-
-
-def test_what_is_known_before_decides_where_the_partials_say_nothing():
-    named = (0.05, 0.05, 0.75, 0.05, 0.05, 0.05)
-    found = explanations([(), ()], [64, 64], OPEN, frets=22, shares=[named, None])
-    assert len(found) == 1
-    assert int(np.argmax(found[0].weights[0])) + 1 == 3
-    assert found[0].weights[1] is None
-
-
-def test_what_is_known_before_outlasts_distortion():
-    locked = (StretchReading(np.log(1e-5), 0.4, 12),)
-    named = (0.05, 0.05, 0.75, 0.05, 0.05, 0.05)
-    assert explanations([locked] * 8, [64] * 8, OPEN, frets=22) == ()
-    told = explanations([locked] * 8, [64] * 8, OPEN, frets=22, shares=[named] * 8)[0].weights
-    assert {int(np.argmax(weights)) + 1 for weights in told} == {3}
-
-
-def test_clear_partials_overrule_a_mistaken_word():
-    open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
-    named = [(0.02, 0.02, 0.02, 0.02, 0.9, 0.02)] + [None] * (len(PHRASE) - 1)  # the first note is on string 2
-    told = explanations(readings(PHRASE, open_b), midis(PHRASE), OPEN, frets=22, shares=named)[0].weights[0]
-    assert int(np.argmax(told)) + 1 == 2
-
-
-def test_a_word_tells_two_strings_apart_whose_partials_are_alike():
-    b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
-    alike = [b[0], b[1], b[2], b[2] * 2 ** (-5 / 6), b[4], b[5]]  # at one pitch strings 3 and 4 are stretched the same
-    places = ((3, 4), (4, 9), (3, 5), (4, 10))
-    named = [tuple(0.7 if string == own else 0.06 for string in range(1, 7)) for own, _ in places]
-    told = explanations(readings(places, alike), midis(places), OPEN, frets=22, shares=named)[0]
-    assert strings_of(told) == [3, 4, 3, 4]
