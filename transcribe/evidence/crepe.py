@@ -86,7 +86,7 @@ def activations(
 
     Where it hardly changes from frame to frame, and none is marked ``restless``, it is drawn through: ``sparing``.
     Each of ``settings.network_threads`` threads has a network of its own, which wastes less than one network on all of
-    them, and ``meanwhile`` is called on another while they work.
+    them, and ``meanwhile`` is called while they work.
     """
     sound = resampled(recording, RATE_HZ)
     count = frame_count(recording, settings.hop_s)
@@ -101,7 +101,7 @@ def activations(
     for run, _ in networks:
         free.put(run)
     batch = networks[0][1]
-    told: SimpleQueue[int | None] = SimpleQueue()  # how many frames more are settled; None at the end
+    told: SimpleQueue[int | None] = SimpleQueue()  # how many frames were asked for; None at the end
 
     def answer(chosen: NDArray[np.intp]) -> NDArray[np.intp]:
         run = free.get()
@@ -117,23 +117,22 @@ def activations(
 
     def fill() -> None:
         try:
-            for settled in fill_sparingly(ask, salience, heard, restless):
-                told.put(settled)
+            fill_sparingly(ask, salience, heard, restless)
         finally:
             told.put(None)
 
     pool = ThreadPoolExecutor(len(networks))
-    beside = ThreadPoolExecutor(2)
+    beside = ThreadPoolExecutor(1)
     try:
         filled = beside.submit(fill)
-        other = beside.submit(meanwhile or (lambda: None))
+        if meanwhile is not None:
+            meanwhile()
         done = 0
         while (more := told.get()) is not None:
             done += more
             if progress is not None:
                 progress(done, count)
         filled.result()
-        other.result()
     finally:
         pool.shutdown(cancel_futures=True)
         beside.shutdown(cancel_futures=True)
