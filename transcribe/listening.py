@@ -95,10 +95,6 @@ def _passages(
         until_s = last_s if last_s - at_s <= 1.5 * PASSAGE_S else at_s + PASSAGE_S
         part = replace(choices, from_s=max(first_s, at_s - BEFORE_S), to_s=min(last_s, until_s + AFTER_S))
 
-        def told(stage: str, share: float, begun: float = at_s, end: float = until_s) -> None:
-            done_s = begun - first_s + (end - begun) * min(1.0, share / HEARD_SHARE)
-            report(stage, HEARD_SHARE * done_s / (last_s - first_s))
-
         try:
             recording = read_recording(path, from_s=part.from_s, to_s=part.to_s, settings=settings.audio)
         except (ReadError, SettingsError):
@@ -113,6 +109,11 @@ def _passages(
         take = condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
         if latest is not None:
             yield latest
+
+        def told(stage: str, share: float, begun: float = at_s, end: float = meets_s) -> None:
+            done_s = begun - first_s + (end - begun) * min(1.0, share / HEARD_SHARE)
+            report(stage, HEARD_SHARE * done_s / (last_s - first_s))
+
         latest = beginning_in(_listened(take, part, settings, told), at_s, meets_s)
         at_s = meets_s
     if latest is not None:

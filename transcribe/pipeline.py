@@ -30,6 +30,8 @@ def draft_take(
 ) -> TakeDocument:
     """Return everything heard and decided about the take in an audio or video file.
 
+    ``progress`` is called with the stage in words and the share done, in turn but not always on the caller's thread.
+
     Raises ReadError for a file that cannot be read, TakeError for sound with nothing to hear in it, SettingsError for
     a passage outside the file.
     """

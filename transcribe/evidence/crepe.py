@@ -86,7 +86,7 @@ def activations(
 
     Where it hardly changes from frame to frame, and none is marked ``restless``, it is drawn through: ``sparing``.
     Each of ``settings.network_threads`` threads has a network of its own, which wastes less than one network on all of
-    them, and ``meanwhile`` is called while they work.
+    them. ``meanwhile`` is called while they work, on the caller's thread; ``progress`` on another.
     """
     sound = resampled(recording, RATE_HZ)
     count = frame_count(recording, settings.hop_s)
@@ -101,7 +101,6 @@ def activations(
     for run, _ in networks:
         free.put(run)
     batch = networks[0][1]
-    told: SimpleQueue[int | None] = SimpleQueue()  # how many frames were asked for; None at the end
 
     def answer(chosen: NDArray[np.intp]) -> NDArray[np.intp]:
         run = free.get()
@@ -111,15 +110,21 @@ def activations(
             free.put(run)  # also when it failed: who waits for a network would wait for ever
         return chosen
 
+    done = 0
+
+    def settled(more: int) -> None:
+        nonlocal done
+        done += more
+        if progress is not None:
+            progress(done, count)
+
     def ask(frames: NDArray[np.intp]) -> None:
         for chosen in pool.map(answer, [frames[begin : begin + batch] for begin in range(0, frames.size, batch)]):
-            told.put(chosen.size)
+            settled(chosen.size)
 
     def fill() -> None:
-        try:
-            fill_sparingly(ask, salience, heard, restless)
-        finally:
-            told.put(None)
+        for more in fill_sparingly(ask, salience, heard, restless):
+            settled(more)
 
     pool = ThreadPoolExecutor(len(networks))
     beside = ThreadPoolExecutor(1)
@@ -127,17 +132,10 @@ def activations(
         filled = beside.submit(fill)
         if meanwhile is not None:
             meanwhile()
-        done = 0
-        while (more := told.get()) is not None:
-            done += more
-            if progress is not None:
-                progress(done, count)
         filled.result()
     finally:
         pool.shutdown(cancel_futures=True)
         beside.shutdown(cancel_futures=True)
-    if progress is not None:
-        progress(count, count)
     return salience
 
 

@@ -5,7 +5,7 @@ Where two frames are alike, the one between them is their mean; only where they 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,14 @@ def fill_sparingly(
     rows: NDArray[np.float32],
     wanted: NDArray[np.bool_],
     restless: NDArray[np.bool_] | None = None,
-) -> None:
+) -> Iterator[int]:
     """Fill the ``wanted`` rows of ``rows``, shape (n_frames, n_bins): by ``ask``, or from rows on either side.
 
     ``ask`` fills the rows of the frames it is given, rising. No mean is taken across a frame marked ``restless``.
+    Yields now and then how many rows were settled without asking: those not wanted first, then those drawn through.
     """
     count = wanted.size
+    yield count - int(wanted.sum())
     unrest = np.concatenate(([0], np.cumsum(np.zeros(count, dtype=bool) if restless is None else restless)))
     grid = np.arange(0, count, FIRST_STEP)
     ask(grid[wanted[grid]])
@@ -40,5 +42,6 @@ def fill_sparingly(
         sure = np.flatnonzero(alike)
         alike[sure] = np.abs(rows[before[sure]] - rows[after[sure]]).max(axis=1) < ALIKE
         rows[middle[alike]] = 0.5 * (rows[before[alike]] + rows[after[alike]])
+        yield int(alike.sum())
         ask(middle[~alike])
         step = half

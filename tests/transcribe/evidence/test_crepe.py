@@ -1,5 +1,7 @@
 """The salience map on sounds of known pitch."""
 
+from threading import Event
+
 import numpy as np
 import pytest
 
@@ -98,6 +100,23 @@ def test_two_threads_hear_what_one_hears_and_leave_time_for_other_work():
     two = crepe_evidence(sound, EvidenceSettings(network_threads=2), meanwhile=lambda: called.append(True))
     assert np.abs(one.salience - two.salience).max() < 1e-4
     assert called == [True]
+
+
+def test_progress_goes_on_while_other_work_is_done_and_reaches_every_frame():
+    steps, waited = [], Event()
+
+    def slow():
+        assert waited.wait(60.0), "progress is told meanwhile"
+
+    def progress(done, count):
+        steps.append((done, count))
+        waited.set()
+
+    sound = recording(plucked(steady(hz(52), 3.0)))
+    found = crepe_evidence(sound, SETTINGS, progress=progress, meanwhile=slow)
+    assert [done for done, _ in steps] == sorted(done for done, _ in steps)
+    assert len(steps) > 3
+    assert steps[-1] == (len(found.salience), len(found.salience))
 
 
 def test_what_goes_wrong_meanwhile_is_told():

@@ -14,8 +14,9 @@ def filled(true, wanted=None, restless=None):
         rows[frames] = true[frames]
         asked.extend(frames.tolist())
 
-    fill_sparingly(ask, rows, np.ones(len(true), bool) if wanted is None else wanted, restless)
+    settled = sum(fill_sparingly(ask, rows, np.ones(len(true), bool) if wanted is None else wanted, restless))
     assert len(set(asked)) == len(asked)
+    assert settled + len(asked) == len(true), "every row is asked for, drawn through or not wanted"
     return rows, sorted(asked)
 
 
