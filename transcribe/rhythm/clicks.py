@@ -53,7 +53,7 @@ def heard_clicks(samples: NDArray[np.floating], rate_hz: int) -> Clicks | None:
 
     A few in silence are a count-in; among notes it takes more of them.
     """
-    bands = _band_power(np.asarray(samples[: int(LONGEST_HEARD_S * rate_hz)], np.float64), rate_hz)
+    bands = _band_power(np.asarray(samples[: int(LONGEST_HEARD_S * rate_hz)], np.float32), rate_hz)
     if bands.shape[0] < round((BEFORE_S + DEAD_S) / HOP_S) * 2:
         return None
     for counted_in, fewest in ((True, COUNTED), (False, UNDER_PLAYING)):
@@ -98,17 +98,17 @@ def without_clicks(notes: Sequence[Note], clicks: Clicks) -> tuple[Note, ...]:
     )
 
 
-def _band_power(samples: Floats, rate_hz: int) -> Floats:
+def _band_power(samples: NDArray[np.float32], rate_hz: int) -> Floats:
     """Return the power in each band, shape (frames, BANDS)."""
     window, hop = int(WINDOW_S * rate_hz), HOP_S * rate_hz
     count = max(0, int((samples.size - window) / hop))
-    shape = np.hanning(window)
+    shape = np.hanning(window).astype(np.float32)
     hz = np.fft.rfftfreq(window, 1 / rate_hz)
     edges = LOWEST_HZ * (0.45 * rate_hz / LOWEST_HZ) ** (np.arange(BANDS + 1) / BANDS)
-    member = (hz >= edges[:-1, None]) & (hz < edges[1:, None])
+    member = ((hz >= edges[:-1, None]) & (hz < edges[1:, None])).astype(np.float32)
     found = np.empty((count, BANDS))
-    for first in range(0, count, 2000):  # bounded memory
-        at = np.round(np.arange(first, min(first + 2000, count)) * hop).astype(np.int64)
+    for first in range(0, count, 500):  # bounded memory
+        at = np.round(np.arange(first, min(first + 500, count)) * hop).astype(np.int64)
         pieces = samples[at[:, None] + np.arange(window)] * shape
         found[first : first + at.size] = np.abs(np.fft.rfft(pieces, axis=1)) ** 2 @ member.T
     return found
