@@ -65,6 +65,23 @@ def test_where_the_line_is_lost_the_several_voices_keep_the_surer_of_note_and_pa
     told = better(lost, together(0.7, 0.95))
     assert [note.midi for note in told.notes] == [62, 63, 64, 65]
     assert {doubt.note for doubt in told.doubts} == {"o0", "o1", "o2", "o3"}
+    assert {doubt.why for doubt in told.doubts} == {"octave"}, "what was unlikely goes in silence"
+
+
+@pytest.mark.parametrize(
+    ("interval", "words"), [(12, "an octave above"), (19, "a twelfth above"), (24, "two octaves above")]
+)
+def test_a_likely_note_that_is_left_out_is_told_of(interval, words):
+    line = Heard(tuple(Note(f"n{k}", k, k + 0.5, 50 + k, confidence=0.9) for k in range(4)), 0.0, ())
+    told = better(line, together(0.97, 0.93, interval=interval))
+    assert [(doubt.note, doubt.why.split(", ")[1]) for doubt in told.doubts] == [(n.id, words) for n in told.notes]
+    assert not better(line, together(0.97, 0.85, interval=interval)).doubts
+
+
+def test_a_likely_note_left_out_below_is_told_of_from_above():
+    lost = Heard((Note("n1", 0, 0.5, 70, confidence=0.3),), 0.0, ())
+    told = better(lost, together(0.92, 0.95))
+    assert [d.why for d in told.doubts if d.about] == ["perhaps another string sounds with it, an octave below"] * 4
 
 
 def test_octaves_all_but_certain_and_other_intervals_are_kept():
