@@ -22,6 +22,7 @@ MOVABLE_SHAPES = (
     ".022..", "..022.", "...010", "...000", "..221.", "...220", ".0212.",
 )  # fmt: skip
 PATTERN_LENGTH = (4, 6, 8)
+STROKE_S, ROLL_S = (0.002, 0.03), (0.03, 0.16)  # from string to string in a stroke, and in a chord that is rolled
 
 
 def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch]:
@@ -97,7 +98,8 @@ def strum(rng: np.random.Generator, grip: Grip, at_s: float, ring_s: float, *, p
     order = sorted(grip, reverse=down)
     if not down and len(order) > 3 and rng.random() < 0.5:
         order = order[: int(rng.integers(2, len(order)))]
-    step_s = float(np.exp(rng.uniform(np.log(0.002), np.log(0.03))))
+    quickest_s, slowest_s = ROLL_S if rng.random() < 0.15 else STROKE_S
+    step_s = float(np.exp(rng.uniform(np.log(quickest_s), np.log(slowest_s))))
     moments = at_s + step_s * (np.arange(len(order)) + rng.normal(0, 0.3, len(order)))
     dead = rng.random() < 0.06
     spread_db = float(rng.choice([2.0, 3.0, 5.0]))  # an uneven hand leaves basses soft

@@ -37,11 +37,11 @@ def silence(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
 
 
 STYLES: dict[str, tuple[Style, float]] = {
-    "line": (line, 0.39),
-    "double stops": (double_stops, 0.16),
-    "chords": (chords, 0.24),
-    "oblique bends": (oblique, 0.13),
-    "scattered": (scattered, 0.06),
+    "line": (line, 0.36),
+    "double stops": (double_stops, 0.15),
+    "chords": (chords, 0.30),
+    "oblique bends": (oblique, 0.12),
+    "scattered": (scattered, 0.05),
     "silence": (silence, 0.02),
 }
 

@@ -21,6 +21,7 @@ Array = Any
 
 FFT = 163840  # samples: a clip and 3 s of tails; 2^15 x 5
 HZ = np.fft.rfftfreq(FFT, 1 / RATE_HZ).astype(np.float32)
+OCTAVE = np.log2(np.maximum(HZ, 20.0)).astype(np.float32)
 IMPULSE = 16384  # samples of body and sympathetic strings: 0.74 s
 TAIL = 49152  # samples of a room: 2.2 s
 
@@ -97,17 +98,20 @@ def body_impulse(scene: dict[str, Array]) -> Array:
 
 def equaliser(scene: dict[str, Array]) -> Array:
     """Return the gain of bumps, tilt and band limits, (batch, frequencies)."""
-    octave = ops.log(ops.convert_to_tensor(np.maximum(HZ, 20.0))) / np.log(2.0)
-    away = (octave - ops.log(scene["bump_hz"])[..., None] / np.log(2.0)) / scene["bump_octaves"][..., None]
-    total = ops.sum(scene["bump_db"][..., None] * ops.exp(-0.5 * away**2), axis=1)
-    total = total + scene["tilt_db"][:, None] * (octave - np.log2(500.0))
+    total = bumps_db(scene, "bump") + scene["tilt_db"][:, None] * (OCTAVE - np.log2(500.0))
     ratio = HZ / scene["low_pass_hz"][:, None]
     floor = scene["high_pass_hz"][:, None] / np.maximum(HZ, 1.0)
     return 10 ** (ops.clip(total, -30.0, 18.0) / 20) / ops.sqrt((1 + ratio**6) * (1 + floor**4))
 
 
+def bumps_db(scene: dict[str, Array], name: str) -> Array:
+    """Return the sum of the scene's bell-shaped bumps of that name in dB, (batch, frequencies)."""
+    away = (OCTAVE - ops.log(scene[f"{name}_hz"])[..., None] / np.log(2.0)) / scene[f"{name}_octaves"][..., None]
+    return ops.sum(scene[f"{name}_db"][..., None] * ops.exp(-0.5 * away**2), axis=1)
+
+
 def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
-    """Return the sound through a clip, soft to hard, and a loudspeaker; clean where the drive is 0."""
+    """Return the sound through a clip, soft to hard, then a tone stack and a loudspeaker; clean where the drive is 0."""
     clean = clip_of(re, im)
     ratio = scene["tight_hz"][:, None] / np.maximum(HZ, 1.0)
     tight = 1.0 / ops.sqrt(1 + ratio**2)
@@ -121,6 +125,7 @@ def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
     out_re, out_im = ops.rfft(pushed, fft_length=2 * FFT)
     half = FFT // 2 + 1
     cabinet = 1.0 / ops.sqrt(1 + (HZ / scene["cabinet_hz"][:, None]) ** 8)
+    cabinet = cabinet * 10 ** (ops.clip(bumps_db(scene, "amplifier"), -24.0, 15.0) / 20)
     dirty = clip_of(out_re[:, :half] * cabinet, out_im[:, :half] * cabinet)
     return ops.where(scene["drive"][:, None] > 0, dirty, clean)
 

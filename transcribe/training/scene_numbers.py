@@ -9,7 +9,7 @@ from transcribe.training.strokes import PARTIALS
 
 Scene = dict[str, NDArray[np.float32]]
 
-BUMPS, BODY_MODES, SYMPATHETIC = 4, 6, 24
+BUMPS, AMPLIFIER_BUMPS, BODY_MODES, SYMPATHETIC = 4, 3, 6, 24
 GRAINS = 1 << 21  # samples of noise kept once; every clip takes its own places in it
 CURVE = 48  # points of a slow random curve over a clip
 HUM_HARMONICS = 8
@@ -30,7 +30,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         [rng.uniform(88, 112), rng.uniform(180, 222), rng.uniform(230, 420), *np.exp(rng.uniform(6.0, 7.3, 3))]
     )
     partials = np.concatenate([440 * 2 ** ((np.array(open_midi) - 69) / 12) * n for n in range(1, 5)])
-    driven = electric and rng.random() < 0.5
+    driven = electric and rng.random() < 0.6
     phone = rng.random() < 0.15
     dull = electric and not driven and rng.random() < 0.15  # the tone control turned down: hardly more than a sine
     made = {
@@ -53,7 +53,11 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "drive": log(0.7, 30) if driven else 0.0,
         "tight_hz": sometimes(0.6, log(30, 700)) if driven else 0.0,  # basses are taken out before the distortion
         "hard": sometimes(0.5, rng.uniform(0, 1)) if driven else 0.0,  # share of a clip with corners
-        "lean": rng.uniform(-0.25, 0.25),
+        # a clip that leans makes even partials: the second can stand out of an overdriven note
+        "lean": rng.uniform(-0.25, 0.25) if rng.random() < 0.7 else rng.uniform(-1.0, 1.0),
+        "amplifier_hz": np.exp(rng.uniform(np.log(90), np.log(4000), AMPLIFIER_BUMPS)),
+        "amplifier_db": rng.normal(0, 5, AMPLIFIER_BUMPS),
+        "amplifier_octaves": rng.uniform(0.3, 1.2, AMPLIFIER_BUMPS),
         "cabinet_hz": log(3000, 6000) if driven else 20000.0,
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),
         "room_s": log(0.08, 1.3),
