@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from transcribe.errors import SettingsError
+
 
 @dataclass(frozen=True, slots=True)
 class AudioSettings:
@@ -79,6 +81,10 @@ class EvidenceSettings:
     bands_per_octave: int = 24  # SuperFlux paper
     band_lowest_hz: float = 60.0
     band_highest_hz: float = 10000.0
+
+    def __post_init__(self) -> None:
+        if self.network_threads < 1:
+            raise SettingsError(f"no network runs on {self.network_threads} threads", "give network_threads 1 or more")
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,8 +85,9 @@ def activations(
     """Return the network's output for the frames marked ``heard``, zero for others; shape (n_frames, 360), 0 to 1.
 
     Where it hardly changes from frame to frame, and none is marked ``restless``, it is drawn through: ``sparing``.
-    Each of ``settings.network_threads`` threads has a network of its own, which wastes less than one network on all of
-    them. ``meanwhile`` is called while they work, on the caller's thread; ``progress`` on another.
+    Each of ``settings.network_threads`` threads has a tiny network of its own, which wastes less than one network on
+    all of them; "full", of 90 MB, is loaded once for all. ``meanwhile`` is called while they work, on the caller's
+    thread; ``progress`` on another.
     """
     sound = resampled(recording, RATE_HZ)
     count = frame_count(recording, settings.hop_s)
@@ -96,7 +97,8 @@ def activations(
     windows = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)  # window i is centred on sample i
     salience = np.zeros((count, N_BINS), dtype=np.float32)
     content = network_bytes(size)
-    networks = [load_network(content, threads=1) for _ in range(max(1, settings.network_threads))]
+    copies, threads = (settings.network_threads, 1) if size == "tiny" else (1, settings.network_threads)
+    networks = [load_network(content, threads=threads) for _ in range(copies)]
     free: SimpleQueue[Callable[[NDArray[np.float32]], NDArray[np.float32]]] = SimpleQueue()
     for run, _ in networks:
         free.put(run)

@@ -30,7 +30,6 @@ WIDTHS = (512, 64, 64, 64, 64, 64)  # filter lengths; paper, figure 1
 FILTERS = (32, 4, 4, 4, 8, 16)  # times 4 in tiny, times 32 in full; from the authors' code
 CAPACITY = {"tiny": 4, "full": 32}
 STRIDE, GROUP_SAMPLES = 4, 8  # of the first layer: as published, and as we convert it
-DROPOUT = 0.25  # has no effect when the network runs; kept so that the layers match the paper
 
 
 def data_file(size: str) -> Path:
@@ -68,48 +67,20 @@ def read_layers(path: Path) -> dict[str, dict[str, NDArray[np.float32]]]:
     return layers
 
 
-def build_crepe(size: str) -> Any:
-    """Return the untrained network in Keras: (n_frames, 1024) normalised samples to (n_frames, 360) activations."""
-    import keras
-
-    frames = keras.Input((FRAME_SAMPLES,), name="input")
-    x = keras.layers.Reshape((FRAME_SAMPLES, 1), name="input-reshape")(frames)
-    for number, (width, filters) in enumerate(zip(WIDTHS, FILTERS, strict=True), start=1):
-        x = keras.layers.Conv1D(
-            filters * CAPACITY[size],
-            width,
-            strides=STRIDE if number == 1 else 1,
-            padding="same",
-            activation="relu",
-            name=f"conv{number}",
-        )(x)
-        x = keras.layers.BatchNormalization(name=f"conv{number}-BN")(x)
-        x = keras.layers.MaxPooling1D(2, name=f"conv{number}-maxpool")(x)
-        x = keras.layers.Dropout(DROPOUT, name=f"conv{number}-dropout")(x)
-    x = keras.layers.Flatten(name="flatten")(x)
-    bins = keras.layers.Dense(N_BINS, activation="sigmoid", name="classifier")(x)
-    return keras.Model(frames, bins, name=f"crepe-{size}")
-
-
-def load_layers(model: Any, layers: dict[str, dict[str, NDArray[np.float32]]]) -> Any:
-    """Return ``model`` with the published weights put in, every one used."""
-    used = {layer.name for layer in model.layers if layer.weights}
-    if used != set(layers):
-        raise TakesheetError(f"the weights file holds other layers than CREPE: {sorted(used ^ set(layers))}")
-    for layer in model.layers:
-        if layer.weights:  # Keras names each weight, e.g. "kernel" or "moving_mean"
-            layer.set_weights([layers[layer.name][weight.name].reshape(weight.shape) for weight in layer.weights])
-    return model
-
-
 def in_groups(size: str, layers: dict[str, dict[str, NDArray[np.float32]]]) -> Any:
-    """Return the same network with its first layer read eight samples and two of its steps at a time.
+    """Return CREPE in Keras: (n_frames, 1024) normalised samples to (n_frames, 360) activations, weights put in.
 
-    The published first layer goes over single samples, four at a step, which the runtime does a fifth slower. Pooling
-    comes before the normalisation of a batch where no factor turns it round: the same numbers from half the work.
+    Its first layer is read eight samples and two of its steps at a time: as published it goes over single samples, four
+    at a step, which the runtime does a fifth slower. Pooling comes before the normalisation of a batch where no factor
+    turns it round: the same numbers from half the work.
+
+    Raises TakesheetError when the weights are of other layers.
     """
     import keras
 
+    named = {f"conv{number}{part}" for number in range(1, len(WIDTHS) + 1) for part in ("", "-BN")} | {"classifier"}
+    if named != set(layers):
+        raise TakesheetError(f"the weights file holds other layers than CREPE: {sorted(named ^ set(layers))}")
     steps, filters = GROUP_SAMPLES // STRIDE, FILTERS[0] * CAPACITY[size]
     reach = WIDTHS[0] // 2 // GROUP_SAMPLES  # groups on either side
     kernel = np.zeros(((2 * reach + 1) * GROUP_SAMPLES, steps, filters), dtype=np.float32)

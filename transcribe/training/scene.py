@@ -111,7 +111,7 @@ def bumps_db(scene: dict[str, Array], name: str) -> Array:
 
 
 def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
-    """Return the sound through a clip, soft to hard, then a tone stack and a loudspeaker; clean where the drive is 0."""
+    """Return the sound through a clip, soft to hard, a tone stack and a loudspeaker; clean where the drive is 0."""
     clean = clip_of(re, im)
     ratio = scene["tight_hz"][:, None] / np.maximum(HZ, 1.0)
     tight = 1.0 / ops.sqrt(1 + ratio**2)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.signals import RATE_HZ, glide, hz, placed, plucked, recording, steady
+from transcribe.errors import SettingsError
 from transcribe.evidence.crepe import BIN_MIDI, activations, crepe_evidence
 from transcribe.settings import EvidenceSettings
 
@@ -135,3 +136,22 @@ def test_a_network_that_fails_is_told_and_nobody_waits_for_it(monkeypatch, threa
     monkeypatch.setattr("transcribe.evidence.crepe.load_network", lambda content, *, threads: (fails, 4))
     with pytest.raises(ValueError, match="no answer"):
         crepe_evidence(recording(plucked(steady(hz(52), 1.0))), EvidenceSettings(network_threads=threads))
+
+
+def test_no_threads_at_all_is_told_with_what_to_give():
+    with pytest.raises(SettingsError, match="no network runs on 0 threads"):
+        EvidenceSettings(network_threads=0)
+
+
+def test_the_large_network_is_loaded_once_for_all_threads(monkeypatch):
+    loaded = []
+
+    def load(content, *, threads):
+        loaded.append(threads)
+        return lambda frames: np.zeros((len(frames), 360), np.float32), 4
+
+    monkeypatch.setattr("transcribe.evidence.crepe.load_network", load)
+    monkeypatch.setattr("transcribe.evidence.crepe.network_bytes", lambda size: b"")
+    for size in ("full", "tiny"):
+        crepe_evidence(recording(plucked(steady(hz(52), 0.3))), EvidenceSettings(network_threads=2), size=size)
+    assert loaded == [2, 1, 1]
