@@ -30,7 +30,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         [rng.uniform(88, 112), rng.uniform(180, 222), rng.uniform(230, 420), *np.exp(rng.uniform(6.0, 7.3, 3))]
     )
     partials = np.concatenate([440 * 2 ** ((np.array(open_midi) - 69) / 12) * n for n in range(1, 5)])
-    driven = electric and rng.random() < 0.6
+    driven = rng.random() < (0.6 if electric else 0.1)  # a box with a pickup can be overdriven too
     phone = rng.random() < 0.15
     dull = electric and not driven and rng.random() < 0.15  # the tone control turned down: hardly more than a sine
     made = {

@@ -5,6 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
+from transcribe.training.chords_played import strum
 from transcribe.training.joined_played import joined_together
 from transcribe.training.music import STYLES, passage
 from transcribe.training.pairs_played import octaves
@@ -85,3 +86,14 @@ def test_octaves_are_octaves_and_what_lies_between_sounds_dead():
             assert abs(upper.fret - lower.fret) <= 3, "one hand reaches both"
             assert upper.at_s - lower.at_s < 0.05, "one stroke"
         assert all(t.mute == "dead" for t in played if not t.is_note)
+
+
+def test_chords_are_struck_at_once_or_rolled():
+    grip = {3: 2, 2: 2, 1: 1, 0: 0}
+    spans = []
+    for seed in range(200):
+        moments = [touch.at_s for touch in strum(np.random.default_rng(seed), grip, 1.0, 2.0)]
+        spans.append((max(moments) - min(moments)) / 3 if moments else 0.0)
+    assert np.mean(np.array(spans) > 0.035) == pytest.approx(0.15, abs=0.06)
+    assert np.max(spans) < 0.25
+    assert np.median(spans) < 0.015

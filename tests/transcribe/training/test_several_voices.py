@@ -120,28 +120,55 @@ def test_maps_tell_the_note_where_it_sounds():
     assert maps[frame - 5, :, HELD].max() == 0
 
 
-@pytest.mark.parametrize("hard", [0.0, 1.0])
-def test_a_distortion_leaves_silence_silent_and_flattens_what_is_loud(hard):
+def overdriven(tone, **numbers):
+    """A tone through an amplifier that changes nothing but what ``numbers`` say, shape as given."""
     from keras import ops
 
     from transcribe.training.scene import driven, spectrum
     from transcribe.training.scene_numbers import draw
+
+    made = draw(np.random.default_rng(1), STANDARD_OPEN)
+    flat = {"drive": 20.0, "hard": 0.0, "lean": 0.0, "tight_hz": 0.0, "cabinet_hz": 20000.0}
+    made |= {"amplifier_db": np.zeros_like(made["amplifier_db"])}
+    made |= {name: np.asarray(value, np.float32) for name, value in (flat | numbers).items()}
+    scene = {name: ops.convert_to_tensor(value[None]) for name, value in made.items()}
+    return np.asarray(driven(*spectrum(ops.convert_to_tensor(tone[None].astype(np.float32))), scene))[0]
+
+
+def sine(hz, seconds=2.0):
     from transcribe.training.sheet import CLIP_SAMPLES
 
-    made = draw(np.random.default_rng(1), STANDARD_OPEN) | {
-        "drive": np.float32(20.0),
-        "hard": np.float32(hard),
-        "lean": np.float32(0.2),
-        "tight_hz": np.float32(0.0),
-        "cabinet_hz": np.float32(20000.0),
-    }
     t = np.arange(CLIP_SAMPLES) / RATE_HZ
-    tone = np.where(t < 2.0, np.sin(2 * np.pi * 110 * t) * np.exp(-t), 0.0).astype(np.float32)
-    scene = {name: ops.convert_to_tensor(value[None]) for name, value in made.items()}
-    sound = np.asarray(driven(*spectrum(ops.convert_to_tensor(tone[None])), scene))[0]
+    return np.where(t < seconds, np.sin(2 * np.pi * hz * t), 0.0)
+
+
+def partial_db(sound, hz):
+    """Level of one partial in the second after the first tenth."""
+    part = sound[RATE_HZ // 10 : RATE_HZ // 10 + RATE_HZ]
+    turn = np.exp(-2j * np.pi * hz * np.arange(part.size) / RATE_HZ)
+    return 20 * np.log10(np.abs(part @ (turn * np.hanning(part.size))) + 1e-9)
+
+
+@pytest.mark.parametrize("hard", [0.0, 1.0])
+def test_a_distortion_leaves_silence_silent_and_flattens_what_is_loud(hard):
+    tone = sine(110)
+    sound = overdriven(tone * np.exp(-np.arange(tone.size) / RATE_HZ), hard=hard, lean=0.2)
     assert np.abs(sound[int(2.2 * RATE_HZ) :]).max() < 0.02
     early, late = (np.abs(sound[int(at * RATE_HZ) :][: RATE_HZ // 5]).max() for at in (0.2, 1.5))
     assert late > 0.8 * early, "what died by 11 dB sounds on almost as loud"
+
+
+def test_a_clip_that_leans_makes_even_partials():
+    even, leaning = (overdriven(sine(110), drive=3.0, lean=lean) for lean in (0.0, 0.8))
+    assert partial_db(even, 220) < partial_db(even, 110) - 40, "symmetric: odd partials alone"
+    assert partial_db(leaning, 220) > partial_db(leaning, 110) - 15
+
+
+def test_the_tone_stack_lifts_what_the_distortion_made():
+    lift = {"amplifier_hz": [330.0] * 3, "amplifier_db": [9.0, 0.0, 0.0], "amplifier_octaves": [0.3] * 3}
+    plain, lifted = overdriven(sine(110)), overdriven(sine(110), **lift)
+    assert partial_db(lifted, 330) - partial_db(plain, 330) == pytest.approx(9.0, abs=0.2)
+    assert partial_db(lifted, 110) - partial_db(plain, 110) == pytest.approx(0.0, abs=0.2)
 
 
 def test_the_training_view_is_the_one_at_run_time():
