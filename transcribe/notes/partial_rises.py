@@ -95,7 +95,8 @@ def _free(maps: VoiceMaps, frames: Whole, rows: Whole, pitch_hz: Floats) -> NDAr
     all_hz = 440.0 * 2.0 ** ((np.arange(contour.shape[1]) + maps.lowest_midi - 69) / 12)
     free = np.ones((frames.size, PARTIALS), dtype=bool)
     for k, (frame, row) in enumerate(zip(frames, rows, strict=True)):
-        sounding = contour[max(0, frame + 1) : frame + 7].mean(axis=0) > 0.4
+        after = min(frame + 1, maps.n_frames - 1)  # where the take breaks off, its last frame is all there is
+        sounding = contour[after : after + 6].mean(axis=0) > 0.4
         sounding[max(0, row - 1) : row + 2] = False
         others = (all_hz[sounding][:, None] * numbers).ravel()
         if others.size:

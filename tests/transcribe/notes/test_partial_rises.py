@@ -1,6 +1,7 @@
 """New energy at a note's own partials: a string struck again against one that only rings on."""
 
 import numpy as np
+import pytest
 
 from tests.signals import hz, placed, plucked, recording, steady
 from transcribe.evidence.network import voice_maps
@@ -46,3 +47,11 @@ def test_partials_shared_with_another_string_do_not_count():
     alone = features_at(ringing(midi=60), 60, 0.3)
     under = features_at(ringing((0.3, plucked(steady(hz(48), 2.0)))), 60, 0.3)
     assert under[COUNT] < alone[COUNT]
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_start_at_the_very_end_of_a_take_is_read_without_complaint():
+    take = recording(0.5 * ringing(midi=60))
+    maps = voice_maps(take)
+    frame = np.array([maps.n_frames - 1])
+    assert np.isfinite(partial_features(take, maps, frame, np.array([60 - LOWEST]), frame.astype(float))).all()
