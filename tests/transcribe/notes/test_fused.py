@@ -102,3 +102,13 @@ def test_a_pitch_that_comes_again_after_another_did_not_ring_through_it():
     assert [note.offset_s for note in told.notes] == [0.4, 0.8, 1.2]
     kept = fused(line(FIRST, SECOND), line(ringing, SECOND))
     assert kept.notes[0].offset_s == 0.9, "what does not come again may ring on"
+
+
+def test_one_string_is_not_picked_twice_in_a_moment():
+    """The line's one start, the maps' two of 58 ms: neither two notes nor one cut to nothing."""
+    played = Note("n1", 0.53, 0.85, 66, confidence=0.98, attack="picked")
+    early = Note("n1", 0.50, 0.56, 66, confidence=0.66, attack="picked")
+    late = Note("n2", 0.558, 0.82, 66, confidence=0.6, attack="picked")
+    assert pitches(fused(line(played), line(early, late))) == [("n1", 66, 0.53, 0.82)]
+    again = replace(late, onset_s=0.59)
+    assert len(fused(line(played), line(early, again)).notes) == 2, "90 ms: quick hands can"
