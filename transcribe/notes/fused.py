@@ -64,7 +64,7 @@ def fused(line: Heard, several: Heard) -> Heard:
 
 
 def _without_doubles(theirs: Sequence[Note]) -> list[Note]:
-    """The notes in time order; of two starts of one pitch that no hand could pick apart the surer, sounding for both."""
+    """The notes in time order; of two starts of a pitch that no hand could pick apart the surer, sounding for both."""
     kept: list[Note] = []
     for note in sorted(theirs, key=lambda each: each.onset_s):
         double = next((k for k, n in enumerate(kept) if n.midi == note.midi and _twice(n, note)), None)
