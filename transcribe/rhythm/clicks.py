@@ -57,7 +57,9 @@ def heard_clicks(samples: NDArray[np.floating], rate_hz: int) -> Clicks | None:
             times = starts.begun_s[row]
             if not SHORTEST_S <= _line(dict(enumerate(times.tolist())))[1] <= LONGEST_S:
                 continue  # starts that swell from nowhere: no machine's
-            return _followed(times, starts.added[row], alone, among)
+            clicks = _followed(times, starts.added[row], alone, among)
+            if clicks is not None:
+                return clicks
     return None
 
 
@@ -122,23 +124,31 @@ def _longest_row(times: Floats, colours: Floats) -> list[int]:
 
 
 def _row(times: Floats, colours: Floats, first: int, second: int) -> list[int]:
-    row, kinds = [first], [first]
-    following = second
+    row, kinds, begins = [first], [first], 0  # where in the row the second kind begins, and whether the first returns
+    following, returns = second, False
     while True:
-        if not any(colours[following] @ colours[kind] >= LIKE for kind in kinds):
+        likeness = [float(colours[following] @ colours[kind]) for kind in kinds]
+        if max(likeness) < LIKE:
             if len(kinds) == KINDS or len(row) >= COUNTED:  # the first of a bar comes sooner
-                return row
+                break
             kinds.append(following)
+            begins = len(row)
+        elif len(kinds) == KINDS and likeness[0] > likeness[1]:
+            returns = True
         row.append(following)
         step = (times[row[-1]] - times[first]) / (len(row) - 1)
         expected = times[first] + step * len(row)
         following = int(np.argmin(np.abs(times - expected)))
         if following <= row[-1] or abs(times[following] - expected) > EVEN_S:
-            return row
+            break
+    return row[:begins] if begins > 1 and not returns else row  # clicks, then notes
 
 
-def _followed(times: Floats, kinds: Floats, alone: Starts, among: Starts) -> Clicks:
-    """The row followed both ways through the starts that sound like those in it, ``kinds``."""
+def _followed(times: Floats, kinds: Floats, alone: Starts, among: Starts) -> Clicks | None:
+    """The row followed both ways through the starts that sound like those in it, ``kinds``.
+
+    None where as many such starts lie beside it: hands that hit a few places well.
+    """
     silent_s = alone.begun_s[_alike(alone.added, kinds)]
     like_s = np.concatenate([silent_s, among.begun_s[_alike(among.added, kinds)]])
     end_s = float(like_s.max())
@@ -148,6 +158,10 @@ def _followed(times: Floats, kinds: Floats, alone: Starts, among: Starts) -> Cli
     first, last = min(places), max(places)
     start_s, step_s = _line(places)
     row = [start_s + step_s * place for place in range(first, last + 1)]
+    inside_s = np.unique(like_s[(like_s > row[0] - step_s) & (like_s < row[-1] + step_s)])
+    beside = sum(_nearest(np.array(row), float(time_s), EVEN_S + HOP_S) is None for time_s in inside_s)
+    if beside >= len(places):
+        return None
     in_silence = [_nearest(silent_s, time_s, EVEN_S + HOP_S) is not None for time_s in row]
     counted = next((index for index, sounds in enumerate(in_silence) if not sounds), len(row))
     return Clicks(tuple(row), tuple(place in places for place in range(first, last + 1)), counted)
