@@ -80,7 +80,7 @@ def _bars_counted(clicks: Clicks, notes: Sequence[Note], bar_beats: int | None) 
     counting = clicks.times_s[: clicks.counted]
     playing_s = min((note.onset_s for note in notes), default=clicks.times_s[-1] + clicks.click_s)
     before = sum(time_s < playing_s - NEAR_S for time_s in counting)
-    if not before or len(counting) < (bar_beats or COUNTED):
+    if len(counting) < (bar_beats or COUNTED):
         return 0
     for size in (bar_beats,) if bar_beats else BAR_COUNTS:
         counted = -(-before // size) * size  # a pickup may begin before the last of them

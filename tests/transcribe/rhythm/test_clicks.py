@@ -79,6 +79,15 @@ def test_a_longer_row_after_the_playing_does_not_hide_the_count_in(rest):
     assert all(found.heard[-9:])
 
 
+def test_a_row_heard_in_short_rests_alone_is_followed_as_its_spacing_gets_known_better():
+    """92 to the minute, four clicks at the start of every third bar: four of them tell the spacing to half a ms."""
+    beat_s = 60 / 92
+    heard = [event for bar in range(0, 36, 3) for event in clicks(4, 0.5 + bar * 4 * beat_s, beat_s)]
+    found = heard_clicks(take(*heard, seconds=94.0), RATE_HZ)
+    assert found.heard == tuple(k % 12 < 4 for k in range(136))
+    assert np.allclose(found.times_s, 0.5 + beat_s * np.arange(136), atol=0.015)
+
+
 def test_clicks_only_after_the_playing_count_nothing_in():
     playing = line(0.5, 8)
     found = heard_clicks(take(*playing, *clicks(6, 3.5), seconds=8.0), RATE_HZ)
