@@ -20,6 +20,7 @@ from transcribe.notes.hear import Heard
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
 from transcribe.rhythm import BeatTimes
+from transcribe.rhythm.beat_times import gone_on
 
 PASSAGE_S = 120.0  # of sound heard in one go: memory follows it
 LONG_S = 240.0  # a take up to here is heard whole
@@ -85,7 +86,7 @@ def beginning_in(passage: Listened, from_s: float, to_s: float) -> Listened:
 def joined(passages: Sequence[Listened]) -> Listened:
     """Return passages in order of time as one take: notes named anew, one tuning, what is said of all told once.
 
-    Beats told by a click are those of the first passage.
+    Beats told by a click are those of the first passage that has any, gone on with by later ones of the same row.
     """
     counts = np.array([max(1, len(passage.heard.notes)) for passage in passages], dtype=np.float64)
     offsets = np.array([passage.heard.tuning_offset_cents for passage in passages])
@@ -115,10 +116,24 @@ def joined(passages: Sequence[Listened]) -> Listened:
         Heard(ordered, tuning, (*of_take, *said), grounds),
         tuple(told[note.id] for note in ordered),
         tuple(_once([remark for passage in passages for remark in passage.remarks], str)),
-        passages[0].beats,
+        _beats(passages),
         passages[0].start_s,
         passages[-1].end_s,
     )
+
+
+def _beats(passages: Sequence[Listened]) -> BeatTimes | None:
+    """The beats of all passages; bar 1 begins with them only where nothing was heard before."""
+    beats: BeatTimes | None = None
+    for number, passage in enumerate(passages):
+        if passage.beats is None:
+            continue
+        if beats is None:
+            before = any(earlier.heard.notes for earlier in passages[:number])
+            beats = replace(passage.beats, starts_bar=passage.beats.starts_bar and not before)
+        elif beats.source == "click":
+            beats = gone_on(beats, passage.beats)
+    return beats
 
 
 def _moved(note: Note, mark: str, cents: float) -> Note:
