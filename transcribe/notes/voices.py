@@ -34,7 +34,6 @@ class Voice:
     sure: float  # of its onset, 0 to 1
     string: Floats  # (6,) weight of each string, summing to 1
     palm: float  # 0 to 1
-    harmonic: float
 
     @property
     def last(self) -> int:
@@ -148,5 +147,4 @@ def _voice(track: Track, maps: VoiceMaps, rules: VoiceRules, *, least: int) -> V
         sure=track.sure,
         string=string / max(float(string.sum()), 1e-9),
         palm=float(maps.palm[begun, track.row] / 255) if 0 <= track.row < maps.palm.shape[1] else 0.0,
-        harmonic=float(maps.harmonic[begun, track.row] / 255) if 0 <= track.row < maps.palm.shape[1] else 0.0,
     )

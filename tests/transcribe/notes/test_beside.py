@@ -11,7 +11,7 @@ HOP_S = 256 / 22050
 
 def voice(first, midi):
     midi = np.asarray(midi, dtype=float)
-    return Voice(first * HOP_S, first, midi, np.ones(midi.size), "picked", 0.9, np.full(6, 1 / 6), 0.0, 0.0)
+    return Voice(first * HOP_S, first, midi, np.ones(midi.size), "picked", 0.9, np.full(6, 1 / 6), 0.0)
 
 
 def test_a_melody_over_a_drone_is_beside_it_half_a_window_farther_than_it_sounds():

@@ -103,16 +103,6 @@ def test_a_map_of_two_voices_gives_notes_of_both():
     assert notes[0].offset_s > 0.9
 
 
-def test_progress_goes_up_to_the_end():
-    seen = []
-    take = lick()
-    hear_notes(
-        take, crepe_evidence(take, SETTINGS.evidence), SETTINGS, progress=lambda done, of: seen.append(done / of)
-    )
-    assert seen == sorted(seen)
-    assert seen[-1] == 1.0
-
-
 def test_a_passage_from_the_middle_of_a_file_keeps_the_files_clock(plain):
     take = lick()
     later = heard(replace(take, start_s=7.0))

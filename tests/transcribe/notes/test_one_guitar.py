@@ -16,8 +16,8 @@ from transcribe.settings import NoteSettings
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 PLAIN = TakeGrounds(
-    sure=0.98, covered=0.99, explained=0.93, deep=0.0, high_db=-27.0, fade_db=3.0, burst_db=11.0, restless_cents=0.5,
-    off_cents=1.5, crowded=0.0, notes_a_second=2.6, lone_bursts=0.0, piano=0.0,
+    sure=0.98, covered=0.99, explained=0.93, deep=0.0, high_db=-27.0, restless_cents=0.5,
+    off_cents=1.5, crowded=0.0, lone_bursts=0.0, piano=0.0,
 )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ def pair(before, after, *, gap=1, begin="legato"):
     voices, first = [], 10
     for midi, kind in ((np.array(before, float), "picked"), (np.array(after, float), begin)):
         sure = np.ones(midi.size)
-        voices.append(Voice(first * HOP_S, first, midi, sure, kind, 0.9, np.full(6, 1 / 6), 0.0, 0.0))
+        voices.append(Voice(first * HOP_S, first, midi, sure, kind, 0.9, np.full(6, 1 / 6), 0.0))
         first += midi.size + gap - 1
     lines = [Line(v.first * HOP_S, HOP_S, v.midi, v.contour) for v in voices]
     return tuple(voices), lines
@@ -135,9 +135,7 @@ def test_two_strings_that_slide_together_keep_apart():
 )
 def test_two_strings_are_passed_on_together_where_two_just_ended(ended, begun, could):
     def voice(first, midi):
-        return Voice(
-            first * HOP_S, first, np.full(20, float(midi)), np.ones(20), "picked", 0.9, np.full(6, 1 / 6), 0, 0
-        )
+        return Voice(first * HOP_S, first, np.full(20, float(midi)), np.ones(20), "picked", 0.9, np.full(6, 1 / 6), 0.0)
 
     before, after = [voice(10, midi) for midi in ended], [voice(30, midi) for midi in begun]
     voices = [*before, *after]

@@ -80,7 +80,7 @@ def test_what_the_partials_told_fades_where_they_say_no_more():
     recording = Recording((0.2 * sounds * _string(np.full(sounds.size, 57.1))).astype(np.float32), RATE_HZ, 0.0)
     count = int(1.4 / hop_s)
     flat = np.ones(count)
-    held = Voice(0.0, 0, 57.0 * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0, 0.0)
+    held = Voice(0.0, 0, 57.0 * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0)
     (line,) = lines_of_voices(recording, _empty_maps(count, hop_s), (held,), beside_each((held,)), Settings())
     assert np.abs(line.midi[5 : int(0.5 / hop_s)] - 57.1).max() < 0.02
     assert np.abs(line.midi[int(1.2 / hop_s) :] - 57.0).max() < 0.01
