@@ -155,6 +155,22 @@ def test_fingers_strokes_degrees_tones_and_positions_are_lines_of_their_own():
     assert len(drawn(document)) > len(drawn(document, extra_lines=ALL_LINES - {"strokes"}))
 
 
+def test_the_position_is_the_documents_own_whatever_finger_plays():
+    """The third finger reaches a fret further: no new position. A hand that goes one fret on and returns is told."""
+    lick = page()
+    for fret, finger in ((15, 3), (12, 1), (14, 2), (12, 1)):
+        lick.play("1", 2, fret, finger)
+
+    def told(*positions):
+        document = lick.document()
+        notes = tuple(replace(take, position=at) for take, at in zip(document.notes, positions, strict=True))
+        return [word for word in words_of(replace(document, notes=notes)) if set(word) <= set("XIV")]
+
+    assert told(12, 12, 12, 12) == ["XII"]
+    assert told(12, 12, 13, 12) == ["XII", "XIII", "XII"]
+    assert told(None, None, None, None) == ["XIII"]  # by the fingers alone, one fret off is no move
+
+
 def test_chord_symbols_stand_over_the_staff_and_roles_under_it():
     span = ChordSpan(Fraction(0), Fraction(4), "Bbmaj7", role="IV over I", over="D")
     boxes = drawn(replace(one(), chords=(span,)))
