@@ -14,7 +14,7 @@ from transcribe.notes.note import Doubt
 from transcribe.score.places import Place, bars_words
 
 CARE = "take care: "  # how a document marks a caution for the hands among its doubts
-OFTEN = 4  # places from which a reason is told once for all of them; a choice of ours
+OFTEN = 4  # bars from which a reason is told once for all of them; a choice of ours
 MEASURED = re.compile(r"\d+(?= (?:ms|mm|cents|N)\b)")  # figures that may differ within one reason
 
 
@@ -67,7 +67,7 @@ def _remarks(doubts: Sequence[Doubt], places: Mapping[str, Place]) -> tuple[Rema
     seldom: dict[Place, list[list[Doubt]]] = {}
     for told in by_reason.values():
         at = sorted({place for place, _ in told})
-        if len(at) >= OFTEN:
+        if len({place.bar for place in at}) >= OFTEN:
             about = tuple(dict.fromkeys(doubt.note or "" for _, doubt in told))
             found.append(
                 (at[0], Remark(bars_words(place.bar for place in at), _one_reason([doubt for _, doubt in told]), about))

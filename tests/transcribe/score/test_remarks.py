@@ -24,11 +24,14 @@ def test_a_reason_at_one_place_is_told_once_with_all_its_notes():
 
 def test_a_reason_that_comes_often_is_told_once_for_all_its_bars():
     often = [Doubt("start unsure", note) for note in ("n1", "n3", "n4", "n6")]
+    within = {f"m{k}": place_at(1, Fraction(k), Meter(4, 4), Fraction(0)) for k in range(4)}
     assert told(Doubt("too low", "n3"), *often) == [
         ("bars 1 to 3 and 7", "start unsure"),
         ("bar 2, beat 1", "too low"),
     ]
     assert [where for where, _ in told(*often[:3])] == ["bar 1, beat 1", "bar 2, beat 1", "bar 3, beat 1"]
+    near = doubt_remarks([Doubt("low", note) for note in within], within)
+    assert [remark.where for remark in near] == [f"bar 1, beat {k}" for k in (1, 2, 3, 4)], "few bars: each place"
 
 
 def test_measured_figures_of_one_reason_become_a_range():
