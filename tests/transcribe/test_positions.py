@@ -14,11 +14,13 @@ from fingering.errors import FingeringError, LockError
 from fingering.passage import Placement
 from tests.strategies_documents import documents
 from transcribe.cli.positions_page import ways_page
+from transcribe.document.analyse import analyse
 from transcribe.document.edit import lock
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.document.text import take_to_json
 from transcribe.errors import SettingsError
+from transcribe.harmony.key import key_from_text
 from transcribe.notes.note import Bend, Note
 from transcribe.positions import Lock, Wishes, find_positions, why_there
 from transcribe.reasons import effort_of, hand_words, reasons_for
@@ -74,6 +76,18 @@ def test_any_lock_is_honoured_in_every_way(midis: list[int], data: st.DataObject
         take = found.document_with(number).notes[index]
         assert take.placement.string == string
         assert "string" in take.locked
+
+
+@pytest.mark.parametrize("key", ["C major", "A minor"])
+def test_a_way_is_called_what_the_document_calls_it(key: str) -> None:
+    """C major and A minor share their boxes: each is named by the key, in both places."""
+    document = analyse(replace(line(57, 60, 62, 64, 67, 69, 72, 74, 76), key=key_from_text(key)))
+    found = find_positions(document)
+    for number, way in enumerate(found.ways, start=1):
+        shapes = found.document_with(number).shapes
+        assert way.fingering.shapes == shapes
+        assert all(span.name in way.where for span in shapes)
+    assert key.split()[1] in found.ways[0].where
 
 
 def test_what_the_document_has_fixed_is_honoured_without_being_asked() -> None:
