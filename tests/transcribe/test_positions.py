@@ -173,6 +173,12 @@ def test_reasons_tell_hand_effort_sound_and_care() -> None:
     assert any(line.startswith("sound: ") for line in second)
 
 
+def test_what_many_notes_have_in_common_is_said_once() -> None:
+    found = find_positions(line(72, 74, 76), Wishes(frets=(1, 2)))
+    (told,) = [reason for reason in reasons_for(found.ways[0], found.ways[0]) if reason.startswith("look at")]
+    assert told == "look at n1, n2, n3: it does not lie within the strings and frets asked for"
+
+
 def test_what_was_heard_of_the_strings_is_told_and_is_no_effort() -> None:
     easy = find_positions(PENTATONIC).document_with(1)
     notes = tuple(
