@@ -47,6 +47,18 @@ def test_a_bend_names_the_fret_it_aims_at_not_the_one_it_reached(pushes, written
     assert text(bent(*pushes)) == written
 
 
+@pytest.mark.parametrize(
+    ("pushes", "signs"),
+    [
+        ([("bend", 50)], {"amount"}),
+        ([("bend", 200)], {"b"}),
+        ([("bend", 50), ("release", 0), ("bend", 200)], {"amount", "r", "b"}),
+    ],
+)
+def test_a_part_of_a_tone_is_explained_by_its_own_sign_alone(pushes, signs):
+    assert cell(head(bent(*pushes)), starts_bar=False).signs == signs
+
+
 def test_the_fret_stands_on_the_beat_whatever_comes_before_it():
     for note in (PLAIN, bent(("pre-bend", 200)), replace(PLAIN, slide=Slide("in", 200.0))):
         item = cell(head(note, 12), starts_bar=False)

@@ -196,6 +196,9 @@ def test_tempo_estimate_swing_tuning_and_capo_head_the_music():
     guessed.play("4", 2, 5, 1)
     shown = " ".join(words_of(guessed.document()))
     assert "≈ 90" in shown
+    final = " ".join(words_of(guessed.document(), final=True))
+    assert "= 90" in final, "a final sheet marks no estimate, neither here nor at the key"
+    assert "≈" not in final
     assert "Tuning D A D G B E, low to high · Capo at fret 2" in shown
     assert "(" in shown  # the sign of swing stands in brackets
     plain = " ".join(words_of(one()))
