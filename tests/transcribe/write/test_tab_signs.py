@@ -111,7 +111,7 @@ def test_the_sign_between_two_notes(slide, attack, midi, sign):
 
 
 def test_every_sign_has_a_meaning():
-    notes = [bent(("pre-bend", 150), ("release", 0), ("bend", 50)), replace(PLAIN, vibrato=Vibrato(5.0, 20.0))]
+    notes = [bent(("pre-bend", 150), ("release", 0), ("bend", 100)), replace(PLAIN, vibrato=Vibrato(5.0, 20.0))]
     notes += [replace(PLAIN, mute="dead"), replace(PLAIN, slide=Slide("out", 1.0)), replace(PLAIN, harmonic="natural")]
     used = set().union(*(cell(head(note), starts_bar=False).signs for note in notes))
     assert used == {"pre", "r", "b", "amount", "~", "x", "out", "<>"}
