@@ -322,3 +322,62 @@ def test_a_harmonic_of_no_node_says_only_where_it_is_fretted():
     lick = page()
     lick.note("1", 3, 7, harmonic="artificial")
     assert "7" in words_of(lick.document())
+
+
+def _on_tab(document, kind):
+    return [box for box in drawn(document) if box.kind == kind and box.staff == "tab"]
+
+
+def _numbers(document):
+    return {box.note: box for box in _on_tab(document, "fret") if not box.words.startswith("(")}
+
+
+def _led_on(slide):
+    """A note from the second eighth of a bar on, written as two tied heads, and what follows it on its string."""
+    lick = page()
+    lick.play("1/2", 4, 5, 1)
+    lick.play("5/2", 3, 5, 1, slide=slide)
+    lick.play("1", 3, 7, 3, attack="slide" if slide.to else "picked")
+    return lick.document()
+
+
+@pytest.mark.parametrize(
+    ("slide", "kinds"), [(Slide("legato", 200.0, "n3"), ("slide", "slur")), (Slide("out", -300.0), ("slide",))]
+)
+def test_what_leads_on_from_a_tied_note_begins_at_its_number(slide, kinds):
+    """A tied head inside a bar has no number on the tab: a line from there would begin at nothing."""
+    document = _led_on(slide)
+    assert any(head.tied_from for bar in build_score(document).bars for event in bar.voices[0] for head in event.notes)
+    number = _numbers(document)["n2"]
+    for kind in kinds:
+        (line,) = _on_tab(document, kind)
+        assert number.left < line.left < number.right + 5.0
+
+
+def test_a_tie_over_a_bar_line_begins_at_the_number_of_its_note():
+    lick = page()
+    lick.play("1/2", 4, 5, 1)
+    held = lick.play("1/2", 5, 3, 3)
+    for fret in (2, 4, 2, 4, 5, 4):
+        lick.play("1/2", 2, fret, 1)
+    lick.play("4", 2, 5, 1)
+    lick.hold(held, "5")
+    document = lick.document()
+    assert "(3)" in [box.words for box in _on_tab(document, "fret")]
+    ties = [box for box in _on_tab(document, "tie")]
+    assert len(ties) == 1
+    assert abs(ties[0].left - _numbers(document)[held].right) < 4.0
+
+
+def test_a_slur_keeps_clear_of_the_number_on_the_next_string():
+    """Hammered on the fourth string while the third is struck between: the slur goes underneath."""
+    lick = page()
+    first = lick.play("1/4", 4, 0)
+    between = lick.play("1/4", 3, 0)
+    lick.play("1/2", 4, 2, 2, attack="hammer-on")
+    lick.play("3", 2, 5, 1)
+    document = lick.document()
+    (slur,) = _on_tab(document, "slur")
+    numbers = _numbers(document)
+    assert slur.top > numbers[between].bottom
+    assert slur.top > (numbers[first].top + numbers[first].bottom) / 2, "below its own string"
