@@ -110,12 +110,13 @@ def _slur(strings: Strings, frame: Frame, first: HeadAt, last: HeadAt) -> None:
     above, below = min(strings_y) - SLUR_OVER, max(strings_y) + SLUR_OVER
     ways = ((above, high), (below, -high), (above, FLAT_SLUR), (below, -FLAT_SLUR))
     own = {first.take.id, last.take.id}
-    y, height = min(ways, key=lambda way: _crossed(strings.canvas, start, end, *way, own))
+    y, height = min(ways, key=lambda way: _crossed(strings.canvas, (start, end), way, own))
     arc(strings.canvas, "slur", (start, y), (end, y), height)
 
 
-def _crossed(canvas: Canvas, start: float, end: float, y: float, height: float, own: set[str]) -> int:
-    """Return how many numbers of other notes a slur would run through."""
+def _crossed(canvas: Canvas, run: tuple[float, float], way: tuple[float, float], own: set[str]) -> int:
+    """Return how many numbers of other notes a slur would run through; ``way`` is its level and height."""
+    (start, end), (y, height) = run, way
     points = [(start + (end - start) * k / 24, y - height * 4 * (k / 24) * (1 - k / 24)) for k in range(25)]
     return sum(
         box.kind == "fret"
