@@ -108,18 +108,20 @@ def _string(fingering: Fingering, name: str) -> int:
 
 
 def _where(fingering: Fingering, best: Fingering) -> str:
-    """Return how far the strings moved, then the shapes the passage lies in, or the middle of its frets."""
-    words = [] if fingering is best else [_moved(fingering, best)]
+    """Return how far the strings moved, then where the passage lies."""
+    return ", ".join([*([] if fingering is best else [_moved(fingering, best)]), lies_in(fingering)])
+
+
+def lies_in(fingering: Fingering) -> str:
+    """Return the shapes a passage lies in, in words, or the middle of its frets: the end of ``Alternative.where``."""
     named = dict.fromkeys(
         f"{span.name} {'in open position' if span.fret == 0 else f'at the {ordinal(span.fret)} fret'}"
         for span in fingering.shapes
     )
     if named:
-        words.append(" then ".join(list(named)[:SHAPES_NAMED]))
-    else:
-        fretted = [placement.fret for placement in fingering.placements if placement.fret > 0]
-        words.append(f"around the {ordinal(round(median(fretted)))} fret" if fretted else "on open strings")
-    return ", ".join(words)
+        return " then ".join(list(named)[:SHAPES_NAMED])
+    fretted = [placement.fret for placement in fingering.placements if placement.fret > 0]
+    return f"around the {ordinal(round(median(fretted)))} fret" if fretted else "on open strings"
 
 
 def _moved(fingering: Fingering, best: Fingering) -> str:

@@ -11,6 +11,8 @@ from fingering.fretboard import Fretboard, Position
 from fingering.hand import FINGERS
 from fingering.passage import Pluck
 
+OUTSIDE = "it does not lie within the strings and frets asked for"
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -93,7 +95,7 @@ def places_for(need: Need, fretboard: Fretboard) -> tuple[Place, ...]:
     _check_locks(need, fretboard)
     found = [place for spot in _spots(need, fretboard) for place in _fingered(need, spot, fretboard)]
     if not found and need.limits is not FREE:
-        return _marked(replace(need, limits=FREE), fretboard, "it does not lie within the strings and frets asked for")
+        return _marked(replace(need, limits=FREE), fretboard, OUTSIDE)
     return tuple(found)
 
 

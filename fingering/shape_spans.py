@@ -188,5 +188,5 @@ def _triad(placements: Sequence[Placement], at: int, fretboard: Fretboard) -> _C
         return None
     _, quality, inversion = triad
     form = ("root position", "first inversion", "second inversion")[inversion]
-    name = f"closed {quality} triad, {form}, strings {strings[2]}-{strings[1]}-{strings[0]}"
+    name = f"{quality} triad in {form} on strings {strings[2]}-{strings[1]}-{strings[0]}"
     return _Candidate(at + 3, name, min(place.fret for place in run), NAME_COSTS["chord"] + 0.1)

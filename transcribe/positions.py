@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
-from fingering.alternatives import Alternative, alternatives
+from fingering.alternatives import Alternative, alternatives, lies_in
 from fingering.cost import PROFILES
 from fingering.explain import explain
+from fingering.fretboard import Fretboard
 from fingering.plucking import PICKING
 from fingering.search import profile_named
 from transcribe.document.analyse import is_analysed, with_paragraph
@@ -22,6 +23,8 @@ from transcribe.document.edit import (
 )
 from transcribe.document.model import TakeDocument
 from transcribe.errors import SettingsError
+from transcribe.harmony.key import Key
+from transcribe.harmony.shape_names import named_by_key
 from transcribe.placing import passage_from_takes
 from transcribe.wishes import Lock, Wishes, asked_notes, limits_for
 
@@ -94,7 +97,16 @@ def find_positions(document: TakeDocument, wishes: Wishes | None = None) -> Posi
         picking=picking,
         count=wishes.count,
     )
+    if changed.key is not None and is_analysed(changed):  # the same names as the words about the document use
+        ways = tuple(_named_by_key(way, changed.key, fretboard_of(changed)) for way in ways)
     return Positions(changed, ways, profile, picking)
+
+
+def _named_by_key(way: Alternative, key: Key, neck: Fretboard) -> Alternative:
+    """Return a way with the shapes of scales named by the key."""
+    places = {place.id: (place.string, place.fret) for place in way.fingering.placements}
+    named = replace(way.fingering, shapes=named_by_key(way.fingering.shapes, key, neck, places))
+    return replace(way, fingering=named, where=way.where.removesuffix(lies_in(way.fingering)) + lies_in(named))
 
 
 def why_there(document: TakeDocument, note: str, wishes: Wishes | None = None) -> tuple[str, ...]:

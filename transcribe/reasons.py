@@ -8,7 +8,7 @@ from itertools import groupby
 from fingering.alternatives import Alternative
 from fingering.cost import TERMS
 from fingering.moments import TOGETHER_S
-from fingering.solution import Fingering, ordinal
+from fingering.solution import Caution, Doubt, Fingering, ordinal
 from transcribe.document.model import TakeNote
 
 WORTH_SAYING = 0.1  # of effort; smaller differences are not put in words; a choice of ours
@@ -32,9 +32,21 @@ def reasons_for(way: Alternative, first: Alternative, notes: Sequence[TakeNote] 
     if len(way.fingering.shapes) > 1:
         told.append("shapes: " + "; ".join(_span(way.fingering, index) for index in range(len(way.fingering.shapes))))
     told += _skipping(way.fingering, notes)
-    told += [f"take care at {caution.id}: {caution.why}" for caution in way.fingering.cautions]
-    told += [f"look at {doubt.id}: {doubt.why}" for doubt in way.fingering.doubts]
+    told += _gathered("take care at", way.fingering.cautions)
+    told += _gathered("look at", way.fingering.doubts)
     return tuple(told)
+
+
+def _gathered(lead: str, remarks: Sequence[Caution] | Sequence[Doubt]) -> list[str]:
+    """Return each thing to say once, with the notes it is said of."""
+    notes: dict[str, list[str]] = {}
+    for remark in remarks:
+        notes.setdefault(remark.why, []).append(remark.id)
+    return [f"{lead} {_some(ids)}: {why}" for why, ids in notes.items()]
+
+
+def _some(ids: Sequence[str]) -> str:
+    return ", ".join(ids if len(ids) <= MOST_POSITIONS else [*ids[: MOST_POSITIONS - 1], "..."])
 
 
 def hand_words(fingering: Fingering) -> str:
@@ -105,8 +117,9 @@ def _skipping(fingering: Fingering, notes: Sequence[TakeNote]) -> list[str]:
             where.append(together[0].id)
     if not where:
         return []
-    some = ", ".join(where if len(where) <= MOST_POSITIONS else [*where[: MOST_POSITIONS - 1], "..."])
-    return [f"picking: a string lies between the notes struck at {some}: mute it, or play with pick and fingers"]
+    return [
+        f"picking: a string lies between the notes struck at {_some(where)}: mute it, or play with pick and fingers"
+    ]
 
 
 def _with_onsets(takes: Sequence[TakeNote]) -> Iterator[tuple[float, TakeNote]]:

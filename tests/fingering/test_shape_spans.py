@@ -64,7 +64,7 @@ def test_a_scale_in_position_is_named_after_its_shape():
 
 def test_a_triad_in_no_chord_shape_is_named_with_its_strings():
     (span,) = shape_spans(placed((6, 5), (5, 3), (4, 1)), Fretboard())
-    assert str(span) == "closed diminished triad, root position, strings 6-5-4, 1st fret"
+    assert str(span) == "diminished triad in root position on strings 6-5-4, 1st fret"
 
 
 def test_two_arpeggios_are_two_shapes_rather_than_one_scale():

@@ -14,11 +14,13 @@ from fingering.errors import FingeringError, LockError
 from fingering.passage import Placement
 from tests.strategies_documents import documents
 from transcribe.cli.positions_page import ways_page
+from transcribe.document.analyse import analyse
 from transcribe.document.edit import lock
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.read import document_from_json
 from transcribe.document.text import take_to_json
 from transcribe.errors import SettingsError
+from transcribe.harmony.key import key_from_text
 from transcribe.notes.note import Bend, Note
 from transcribe.positions import Lock, Wishes, find_positions, why_there
 from transcribe.reasons import effort_of, hand_words, reasons_for
@@ -74,6 +76,18 @@ def test_any_lock_is_honoured_in_every_way(midis: list[int], data: st.DataObject
         take = found.document_with(number).notes[index]
         assert take.placement.string == string
         assert "string" in take.locked
+
+
+@pytest.mark.parametrize("key", ["C major", "A minor"])
+def test_a_way_is_called_what_the_document_calls_it(key: str) -> None:
+    """C major and A minor share their boxes: each is named by the key, in both places."""
+    document = analyse(replace(line(57, 60, 62, 64, 67, 69, 72, 74, 76), key=key_from_text(key)))
+    found = find_positions(document)
+    for number, way in enumerate(found.ways, start=1):
+        shapes = found.document_with(number).shapes
+        assert way.fingering.shapes == shapes
+        assert all(span.name in way.where for span in shapes)
+    assert key.split()[1] in found.ways[0].where
 
 
 def test_what_the_document_has_fixed_is_honoured_without_being_asked() -> None:
@@ -157,6 +171,12 @@ def test_reasons_tell_hand_effort_sound_and_care() -> None:
     second = reasons_for(found.ways[1], found.ways[0])
     assert any("more than the first:" in line for line in second)
     assert any(line.startswith("sound: ") for line in second)
+
+
+def test_what_many_notes_have_in_common_is_said_once() -> None:
+    found = find_positions(line(72, 74, 76), Wishes(frets=(1, 2)))
+    (told,) = [reason for reason in reasons_for(found.ways[0], found.ways[0]) if reason.startswith("look at")]
+    assert told == "look at n1, n2, n3: it does not lie within the strings and frets asked for"
 
 
 def test_what_was_heard_of_the_strings_is_told_and_is_no_effort() -> None:

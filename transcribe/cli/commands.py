@@ -10,6 +10,7 @@ from typing import Any
 
 from fingering.errors import FingeringError
 from transcribe.cli import bends, draft, positions, record, score, sheet
+from transcribe.cli.parsing import Parser, parsed
 from transcribe.errors import TakesheetError
 
 EXIT_OK, EXIT_MISTAKE, EXIT_STOPPED = 0, 2, 130  # 130: ended by Ctrl-C, as shells count it
@@ -22,8 +23,8 @@ def main(words: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a console without our signs shows "?" instead of failing
             stream.reconfigure(errors="replace")
-    arguments = _parser().parse_args(words)
     try:
+        arguments = parsed(_parser(), words)
         exit_code: int = arguments.run(arguments)
         return exit_code
     except (TakesheetError, FingeringError) as error:
@@ -46,9 +47,9 @@ def say_mistake(found: str, mend: str = "") -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="takesheet", description=DESCRIPTION)
+    parser = Parser(prog="takesheet", description=DESCRIPTION)
     parser.add_argument("--version", action=_TellVersion, nargs=0, help="show program's version number and exit")
-    subparsers = parser.add_subparsers(metavar="COMMAND", required=True)
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for command in (draft, positions, record, sheet, bends, score):
         command.add_parser(subparsers)
     return parser

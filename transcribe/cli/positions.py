@@ -146,6 +146,7 @@ def run(arguments: argparse.Namespace) -> int:
     with progress_bar(arguments.take.name) as report:
         document = open_music(arguments.take, choices_from(arguments), progress=report)
     found = find_positions(document, wishes)
+    _refuse_nothing(found, arguments.take)
     if arguments.use is not None:
         found.document_with(arguments.use)  # a number that is not there is told before anything is printed
     why = [(note, why_there(document, note, wishes)) for note in arguments.why]
@@ -192,6 +193,26 @@ def wishes_from(arguments: argparse.Namespace) -> Wishes:
 def stem_of(take: Path) -> str:
     """Return a file's name without what tells its kind: ``lick`` for ``lick.take.json`` and ``lick.mid``."""
     return take.name.removesuffix(".take.json") if take.name.endswith(".take.json") else take.stem
+
+
+def _refuse_nothing(found: Positions, take: Path) -> None:
+    """Raise SettingsError when not one note of the music can lie where it was asked for, or anywhere on this neck."""
+    from fingering.needs import OUTSIDE
+
+    if not found.ways:
+        return
+    first = found.ways[0].fingering
+    if not first.placements:
+        raise SettingsError(
+            f"no note of {take} lies on this neck",
+            "Check the tuning and the frets of the guitar, and the octave of the music.",
+        )
+    outside = {doubt.id for doubt in first.doubts if doubt.why == OUTSIDE}
+    if all(place.id in outside for place in first.placements):
+        raise SettingsError(
+            f"no note of {take} lies within the strings and frets asked for",
+            "Ask for others; without such words the easiest way is shown.",
+        )
 
 
 def _offer(take: Path, found: Positions) -> str:

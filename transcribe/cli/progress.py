@@ -21,11 +21,12 @@ def progress_bar(name: str) -> Iterator[Callable[[str, float], None]]:
         leave=False,
         file=sys.stderr,
         disable=None,
-        bar_format="{desc} |{bar:24}| {percentage:3.0f}% {postfix}",
+        bar_format="{desc} |{bar:24}| {percentage:3.0f}% {unit}",  # tqdm would set a comma before its postfix
+        unit="",
     ) as bar:
 
         def report(stage: str, share_done: float) -> None:
-            bar.set_postfix_str(stage, refresh=False)
+            bar.unit = stage
             bar.update(max(0.0, 100.0 * share_done - bar.n))
 
         yield report

@@ -141,10 +141,10 @@ def names_from(text: str, known: tuple[str, ...], what: str) -> tuple[str, ...]:
 
 def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[str, ...]) -> None:
     from transcribe.cli.positions import stem_of
+    from transcribe.score.remarks import is_caution
     from transcribe.write.files import write_together
     from transcribe.write.sheet import sheet_of
     from transcribe.write.sheet_files import left_over_pages, sheet_files
-    from transcribe.write.sheet_places import CARE
 
     folder = arguments.out or DEFAULT_FOLDER
     stem = stem_of(arguments.take)
@@ -159,7 +159,7 @@ def _write(arguments: argparse.Namespace, options: SheetOptions, formats: tuple[
         files = sheet_files(sheet, formats, stem, report=lambda stage, share: report(stage, share))
         written = write_together(folder, files)
     left = left_over_pages(folder, stem, len(sheet.pages)) if "png" in formats else ()
-    doubts = 0 if options.final else sum(not doubt.why.startswith(CARE) for doubt in document.doubts)
+    doubts = 0 if options.final else sum(not is_caution(doubt) for doubt in document.doubts)
     if arguments.json:
         told = {
             "files": [str(path) for path in written], "pages": len(sheet.pages), "title": sheet.title,

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
+from fingering.cautions import ADVICE
 from fingering.solution import Fingering
 from transcribe.document.analyse import HARMONY
-from transcribe.document.model import TakeDocument, TakeNote
+from transcribe.document.model import TakeDocument
+from transcribe.score.build import build_score
+from transcribe.score.places import places_of
+from transcribe.score.remarks import Remark, caution_remarks, doubt_remarks
+from transcribe.score.score import Score
+from transcribe.score.spelling import name_text
 
-MOST_DOUBTS = 8
+MOST_REMARKS = 8  # of each kind
+MOST_NOTES = 3  # named in one remark
 IN_TUNE_CENTS = 1.0
 SETTLED_BY = {HARMONY: "; --key settles it"}  # said in the terminal alone: a sheet of paper has no options
-NOTE_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 def summary(document: TakeDocument) -> str:
@@ -30,19 +37,45 @@ def summary(document: TakeDocument) -> str:
     if over:
         told = dict.fromkeys(f"{span} over {span.backing}" + (f": {span.role}" if span.role else "") for span in over)
         lines.append("chords against the backing: " + ", ".join(told))
-    if document.doubts:
-        places = {take.id: _place(take) for take in document.notes}
-        lines.append("look first at:")
-        lines += [
-            f"  {places.get(doubt.note or '', 'the take')}: {doubt.why}{SETTLED_BY.get(doubt.about or '', '')}"
-            for doubt in document.doubts[:MOST_DOUBTS]
-        ]
-        left = len(document.doubts) - MOST_DOUBTS
-        if left > 0:
-            lines.append(f"  and {left} more in the take document")
-    else:
-        lines.append("nothing doubted")
+    lines += _looked_at(document) if document.doubts else ["nothing doubted"]
     return "\n".join(lines)
+
+
+def _looked_at(document: TakeDocument) -> list[str]:
+    """What to look at first, then where the hands should take care, with the advice for it once."""
+    score = build_score(document)
+    places, names = places_of(score), _names(score)
+    said = [replace(doubt, why=doubt.why + SETTLED_BY.get(doubt.about or "", "")) for doubt in document.doubts]
+    doubts, care = doubt_remarks(said, places), caution_remarks(said, places)
+    lines = ["look first at:", *_most(doubts, names)] if doubts else ["nothing doubted"]
+    return lines + (["take care of your hands:", *_most(care, names), f"  {ADVICE}"] if care else [])
+
+
+def _most(remarks: Sequence[Remark], names: Mapping[str, str]) -> list[str]:
+    told = [f"  {_place(remark, names)}: {remark.why}" for remark in remarks[:MOST_REMARKS]]
+    left = len(remarks) - MOST_REMARKS
+    return told + ([f"  and {left} more in the tab and the take document"] if left > 0 else [])
+
+
+def _place(remark: Remark, names: Mapping[str, str]) -> str:
+    """Where a remark belongs, with the notes by the names that corrections are typed with."""
+    if not remark.where:
+        return "the take"
+    notes = [names[note] for note in remark.notes[:MOST_NOTES]]
+    left = len(remark.notes) - MOST_NOTES
+    return f"{remark.where} ({'; '.join(notes)}{f'; and {left} more' if left > 0 else ''})"
+
+
+def _names(score: Score) -> dict[str, str]:
+    """Each note's id and its pitch, spelled as on the sheet."""
+    return {
+        head.take.id: f"{head.take.id}, {name_text(head.spelled)}{head.spelled.octave}"
+        for bar in score.bars
+        for voice in bar.voices
+        for event in voice
+        for head in event.notes
+        if not head.tied_from
+    }
 
 
 def _tuning(document: TakeDocument) -> str:
@@ -54,14 +87,6 @@ def _tuning(document: TakeDocument) -> str:
         return f"guitar in tune with {reference}"
     size = f"{abs(offset):.0f}"
     return f"guitar {size} cent{'' if size == '1' else 's'} {'sharp' if offset > 0 else 'flat'} of {reference}"
-
-
-def _place(take: TakeNote) -> str:
-    name = f"{NOTE_NAMES[take.note.midi % 12]}{take.note.midi // 12 - 1}"
-    if take.timing is not None:
-        where = "pickup" if take.timing.bar == 0 else f"bar {take.timing.bar}"
-        return f"{where}, beat {float(take.timing.beat) + 1:.3g} ({take.id}, {name})"
-    return f"{take.note.onset_s:.2f} s ({take.id}, {name})"
 
 
 def advice_for(fingerings: Iterable[Fingering]) -> list[str]:

@@ -11,7 +11,7 @@ from transcribe.document.paragraph_notes import ends_alone, note_sentences
 from transcribe.document.words import listed, number, sentence
 from transcribe.harmony.degrees import degree_words, key_degree
 from transcribe.harmony.key import Key
-from transcribe.harmony.shape_names import CHORD_SHAPE
+from transcribe.harmony.shape_names import ANY_SHAPE, CHORD_SHAPE
 from transcribe.settings import HarmonySettings
 
 # Degrees -> what players call the set, fewest notes first (common practice); a line that uses all of one but no more.
@@ -118,7 +118,9 @@ def _shape(name: str) -> str:
     shape, _, place = name.rpartition(", ")
     if CHORD_SHAPE.fullmatch(shape):
         shape += " chord"
-    return f"{shape} at the {place}" if place != "open" else f"open {shape}"
+    if place != "open":
+        return f"{shape} at the {place}"
+    return f"open {shape}" if ANY_SHAPE.match(shape) else f"{shape}, with open strings"
 
 
 def _ending(notes: Sequence[TakeNote]) -> str:

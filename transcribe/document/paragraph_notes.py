@@ -68,9 +68,12 @@ def _bends(notes: Sequence[TakeNote], key: Key) -> str:
     """Return the bends by degree and size, and the curls."""
     bent: list[str] = []
     for take in notes:
-        semitones = sounding_pitch(take.note) - take.note.midi
-        if semitones > 0 and take.degree is not None:
-            start, goal = degree_words(key_degree(take.note.midi, key)), degree_words(take.degree)
+        start, highest = degree_words(key_degree(take.note.midi, key)), sounding_pitch(take.note) - take.note.midi
+        for semitones in _pushes(take):
+            if take.degree is None:
+                continue
+            degree = take.degree if semitones == highest else key_degree(take.note.midi + semitones, key)
+            goal = degree_words(degree)
             size = BEND_WORDS.get(semitones, f"{semitones} half steps")
             bent.append(f"the {start} goes up {size} to the {goal}")
     told = []
@@ -83,6 +86,14 @@ def _bends(notes: Sequence[TakeNote], key: Key) -> str:
         where = list(dict.fromkeys(f"the {degree_words(take.degree or '')}" for take in curls if take.degree))
         told.append(f"a quarter-tone curl on {listed(where)}" if where else "quarter-tone curls")
     return f"{sentence('; '.join(told))}." if told else ""
+
+
+def _pushes(take: TakeNote) -> list[int]:
+    """Return how far each bend of a note goes, in semitones; letting down is none, and neither is a curl."""
+    if is_curled(take.note):
+        return []
+    sizes = (round(bend.target_cents / 100) for bend in take.note.bends if bend.kind != "release")
+    return [semitones for semitones in sizes if semitones > 0]
 
 
 def _techniques(notes: Sequence[TakeNote]) -> str:

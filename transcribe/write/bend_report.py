@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.errors import SettingsError
 from transcribe.notes.intonation import BendMeasure, measure_bends
 from transcribe.notes.note import Note
+from transcribe.rhythm.rhythm import Rhythm
+from transcribe.score.places import place_at
 from transcribe.write.bend_panel import BentNote
 from transcribe.write.bend_style import pitch_name
-
-BEAT_PARTS = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +25,7 @@ class BendReport:
     tolerance_cents: float
     tuning_offset_cents: float | None  # None: nobody measured it, so errors count from the document's own pitches
     reference_hz: float
+    rhythm: Rhythm | None = None  # of the take, to tell where its notes stand
 
     @property
     def measures(self) -> tuple[BendMeasure, ...]:
@@ -65,7 +65,7 @@ def bend_report(
         )
         for entry in bent
     )
-    return BendReport(take, measured, tolerance_cents, offset_cents, document.instrument.reference_hz)
+    return BendReport(take, measured, tolerance_cents, offset_cents, document.instrument.reference_hz, document.rhythm)
 
 
 def _check_targets(document: TakeDocument, targets_cents: Mapping[str, float], bent: list[str]) -> None:
@@ -83,7 +83,7 @@ def report_text(report: BendReport) -> str:
         return f"{report.heading}: no note of this take is bent, so there is nothing to measure."
     lines = [report.heading, _tuning_line(report), ""]
     for entry, measures in report.bends:
-        lines.append(place(entry))
+        lines.append(place(entry, report.rhythm))
         for measure in measures:
             lines += [f"  {measure.verdict}", *(f"    {line}" for line in _figures(entry.note, measure, report))]
         lines.append("")
@@ -99,30 +99,17 @@ def _tuning_line(report: BendReport) -> str:
     return f"guitar {abs(offset):.1f} cents {'sharp' if offset > 0 else 'flat'} of {reference}"
 
 
-def place(entry: TakeNote) -> str:
+def place(entry: TakeNote, rhythm: Rhythm | None) -> str:
     """Return where a note stands, in words: id, bar and beat or time, string and fret, pitch."""
     parts = [entry.id]
-    if entry.timing is not None:
-        bar = "pickup" if entry.timing.bar == 0 else f"bar {entry.timing.bar}"
-        parts.append(f"{bar}, beat {beat_text(entry.timing.beat + 1)}")
+    if entry.timing is not None and rhythm is not None:
+        parts.append(place_at(entry.timing.bar, entry.timing.beat, rhythm.meter, rhythm.pickup_beats).words)
     else:
         parts.append(f"{entry.note.onset_s:.2f} s")
     if entry.placement is not None:
         parts.append(f"string {entry.placement.string}, fret {entry.placement.fret}")
     parts.append(f"fretted {pitch_name(entry.note.midi)}")
     return " · ".join(parts)
-
-
-def beat_text(beat: Fraction) -> str:
-    """Return a beat as a musician counts it, in quarter notes from 1.
-
-    >>> beat_text(Fraction(5, 2)), beat_text(Fraction(9, 8))
-    ('2½', '1 1/8')
-    """
-    whole, part = divmod(beat, 1)
-    if not part:
-        return str(whole)
-    return f"{whole}{BEAT_PARTS[part]}" if part in BEAT_PARTS else f"{whole} {part}"
 
 
 def _figures(note: Note, measure: BendMeasure, report: BendReport) -> list[str]:
@@ -199,7 +186,7 @@ def _measure_json(entry: TakeNote, measure: BendMeasure) -> dict[str, Any]:
 def bent_notes(report: BendReport) -> list[BentNote]:
     """Return what the picture needs: the bent notes whose pitch curve is known."""
     return [
-        BentNote(entry.note, measures, place(entry))
+        BentNote(entry.note, measures, place(entry, report.rhythm))
         for entry, measures in report.bends
         if entry.note.contour is not None and any(cents is not None for cents in entry.note.contour.cents)
     ]

@@ -15,6 +15,7 @@ from fingering.search import solve
 from fingering.shape_spans import shape_spans
 from fingering.shapes import OPEN_ROOT, SCALES, Shape, chord_shapes, pentatonic_shapes
 from fingering.solution import ShapeSpan, ordinal
+from transcribe.harmony.chord import chord_or_none
 from transcribe.harmony.key import Key
 from transcribe.score.score import Score
 from transcribe.score.spelling import name_text, spell, tonic_fifths
@@ -72,7 +73,16 @@ def diagrams_of(score: Score, shapes: Sequence[ShapeSpan] | None = None) -> tupl
     found: dict[tuple[str, int], _Found] = {}
     for name, shape, fret, played in (*_named(score, struck), *_lain_in(score, shapes, struck, board)):
         found.setdefault((shape.name, fret), _Found(name, shape, fret, [])).played.extend(played)
-    told = [one for one in found.values() if one.shape in chord_shapes() or _tells(one, board, score.key, len(struck))]
+    roots = _chord_roots(score)
+    told = [
+        one
+        for one in found.values()
+        if (
+            not roots or _root(one.shape, one.fret, board) in roots
+            if one.shape in chord_shapes()
+            else _tells(one, board, score.key, len(struck))
+        )
+    ]
     return tuple(_diagram(one.name, one.shape, one.fret, one.played, board) for one in told[:MOST])
 
 
@@ -84,6 +94,16 @@ class _Found:
     shape: Shape
     fret: int
     played: list[Placement]
+
+
+def _chord_roots(score: Score) -> set[int]:
+    """Return the pitch classes of the chords told and of home; empty where no chord is told, so that any may be met.
+
+    The upper notes of a chord make a shape of another chord: Em9 holds all of Gmaj7, which nobody hears there.
+    """
+    symbols = [symbol for mark in score.chords for symbol in (mark.symbol, mark.backing)] + [score.vamp]
+    roots = {chord.pitch_classes[0] for symbol in symbols if (chord := chord_or_none(symbol)) is not None}
+    return roots | {(7 * tonic_fifths(score.key)) % 12} if roots and score.key is not None else roots
 
 
 _Met = tuple[str, Shape, int, Sequence[Placement]]

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from fingering.cautions import ADVICE
 from transcribe.harmony.key import Key
+from transcribe.score.remarks import Remark
 from transcribe.score.score import Score
 from transcribe.write.diagram_picture import above, diagram_height, diagram_picture, diagram_width
 from transcribe.write.diagrams import Diagram
 from transcribe.write.engraver.system import LegendEntry, System
 from transcribe.write.sheet_blocks import ASCENT, LEADING, Block, kept_together, words_blocks
 from transcribe.write.sheet_options import SheetOptions
-from transcribe.write.sheet_places import Remark
 from transcribe.write.sheet_text import SERIF_BOLD, line, pretty, wrapped
 from transcribe.write.sheet_theme import Theme
 from transcribe.write.svg import element

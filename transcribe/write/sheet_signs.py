@@ -115,7 +115,8 @@ def _lines(score: Score, takes: list[TakeNote], options: EngraveOptions) -> Iter
     places = [take.placement for take in takes if take.placement is not None]
     if "fingers" in shown and any(place.finger for place in places):
         yield Sign(_text("1 2 3 4", FINGER_SIZE), "fingers: 1 is the index, 4 the little finger")
-    if "positions" in shown and any(place.finger and place.fret for place in places):
+    fretted = [take for take in takes if take.placement is not None and take.placement.fret]
+    if "positions" in shown and any(take.position or (take.placement and take.placement.finger) for take in fretted):
         yield Sign(_text("V", NUMERAL_SIZE), "position: the fret under the index finger")
     if options.staves != "tab" and octave_stretches(score.bars):
         yield Sign(_written(OCTAVE), "play an octave higher than written")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from transcribe.rhythm.grid import pulse_beats
+from transcribe.score.remarks import is_caution
 from transcribe.score.score import Score
 from transcribe.write.tab_above import rows_above
 from transcribe.write.tab_columns import Column, bar_columns
@@ -45,7 +46,7 @@ def lines_of(score: Score, names: Sequence[str], width: int, *, hands: bool = Fa
     With ``hands`` the names of the notes stand above the strings, fretting fingers and picking strokes below them.
     """
     margin = max(len(name) for name in names) + 1
-    doubted = {doubt.note for doubt in score.doubts if doubt.note is not None}
+    doubted = {doubt.note for doubt in score.doubts if doubt.note is not None and not is_caution(doubt)}
     room = width - margin - 2
     stretches = [part for bar in bar_columns(score, doubted) for part in _broken(bar, room, pulse_beats(score.meter))]
     lines: list[list[Stretch]] = []

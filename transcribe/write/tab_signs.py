@@ -98,7 +98,7 @@ def _bent(text: str, bends: Sequence[Bend], fret: int, signs: set[str]) -> tuple
             signs.add("r")
         else:
             text += f"b{target}"
-            signs.add("b")
+            signs |= {"b"} if target.isdigit() else set()  # a part of a tone has a sign of its own
     return text, anchor
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from fractions import Fraction
 
+from fingering.cautions import ADVICE
 from fingering.fretboard import STANDARD_OPEN_MIDI, tuning_name
 from transcribe.rhythm.grid import pulse_beats
+from transcribe.score.places import places_of
+from transcribe.score.remarks import Remark, caution_remarks, doubt_remarks
 from transcribe.score.score import Score
 from transcribe.score.spelling import name_text, spell
 from transcribe.score.split import single_value
@@ -90,44 +93,20 @@ def _wrapped(items: Iterable[str], width: int, *, gap: str = "    ") -> list[str
     return rows
 
 
-@dataclass(frozen=True, slots=True)
-class _Where:
-    """Where a note is written."""
-
-    bar: int
-    beat: Fraction
-
-
 def _doubts(score: Score, width: int) -> str:
-    where = {
-        head.take.id: _Where(bar.number, event.beat)
-        for bar in score.bars
-        for voice in bar.voices
-        for event in voice
-        for head in event.notes
-        if not head.tied_from
-    }
-    told: dict[str, list[str]] = {}  # by place: one note may be doubted for several reasons
-    for doubt in score.doubts:
-        place = where.get(doubt.note) if doubt.note is not None else None
-        lead = f"?  bar {place.bar}, beat {_beat_text(place.beat, score)}: " if place else "?  "
-        if place:
-            told.setdefault(lead, []).append(_one_line(doubt.why))
-        else:
-            told[lead + _one_line(doubt.why)] = []
-    return "\n".join(
-        row
-        for lead, reasons in told.items()
-        for row in textwrap.wrap(lead + "; ".join(reasons), width, subsequent_indent="   ")
-    )
+    """What to listen to again, then where the hands should take care, with the advice for it once."""
+    said = [replace(doubt, why=_one_line(doubt.why)) for doubt in score.doubts]
+    places = places_of(score)
+    rows = [f"?  {_told(remark)}" for remark in doubt_remarks(said, places)]
+    care = [f"!  take care, {_told(remark)}" for remark in caution_remarks(said, places)]
+    rows += [*care, f"   {ADVICE}"] if care else []
+    return "\n".join(line for row in rows for line in textwrap.wrap(row, width, subsequent_indent="   "))
+
+
+def _told(remark: Remark) -> str:
+    return f"{remark.where}: {remark.why}" if remark.where else remark.why
 
 
 def _one_line(text: str) -> str:
     """Words of another program may hold line ends of any script; a page has only ours."""
     return " ".join(text.split())
-
-
-def _beat_text(beat: Fraction, score: Score) -> str:
-    """Beats are counted from 1, as a player counts: ``2`` or ``2 1/2``."""
-    whole, part = divmod(beat / pulse_beats(score.meter), 1)
-    return f"{int(whole) + 1} {part}" if part else str(int(whole) + 1)

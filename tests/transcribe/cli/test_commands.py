@@ -44,3 +44,26 @@ def test_the_readme_names_no_option_that_does_not_exist(capsys):
         known = set(re.findall(r"--[a-z][a-z-]*", help_of(capsys, command)))
         for line in re.findall(rf"takesheet {command} [^\n`]*", readme):
             assert set(re.findall(r"--[a-z][a-z-]*", line)) <= known, line
+
+
+@pytest.mark.parametrize(
+    ("words", "found", "mend"),
+    [
+        ("draft a.wav --tempo fast", "--tempo 'fast' is no number", "Give a number."),
+        ("draft a.wav --jobs 1.5", "--jobs '1.5' is no whole number", "Give a whole number."),
+        ("draft a.wav --feel bouncy", "--feel 'bouncy' is none of the choices", "Choose from straight, swing."),
+        ("sheet a.wav --png", "takesheet sheet has no option --png", "Perhaps --formats png: "),
+        ("sheet a.wav --titel=x", "takesheet sheet has no option --titel", "Perhaps --title: "),
+        ("score a.json b.json c.json", "takesheet score has no use for 'c.json'", "takesheet score --help lists"),
+        ("sheet", "something is left out: TAKE_OR_DOCUMENT", "takesheet sheet --help shows"),
+        ("draw a.wav", "COMMAND 'draw' is none of the choices", "Choose from draft, positions, "),
+        ("", "something is left out: COMMAND", "takesheet --help shows"),
+    ],
+)
+def test_words_that_mean_nothing_get_one_line_and_one_on_how_to_mend_it(capsys, words, found, mend):
+    assert main(words.split()) == 2
+    out, told = capsys.readouterr()
+    first, second = told.splitlines()
+    assert out == ""
+    assert first == f"takesheet: {found}"
+    assert second.startswith(f"  {mend}")

@@ -12,8 +12,11 @@ from tests.midi_files import line, midi_file
 from transcribe.cli.commands import main
 from transcribe.cli.corrections import refuse_to_lose_corrections
 from transcribe.document.check import check_document
+from transcribe.document.model import TakeDocument, TakeNote
 from transcribe.document.read import read_document
+from transcribe.document.text import document_bytes
 from transcribe.errors import WriteError
+from transcribe.notes.note import Note
 from transcribe.score.build import build_score
 from transcribe.write.draft_files import draft_files
 from transcribe.write.musicxml import musicxml_bytes
@@ -56,6 +59,23 @@ def test_ways_stand_side_by_side_with_reasons(document: Path, capsys: pytest.Cap
     assert "sound: darker" in out
     assert "nothing written; --use 2 puts that way into" in out
     assert document.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("lowest", "words", "found"),
+    [(72, "--frets 1-2", "within the strings and frets asked for"), (100, "", "on this neck")],
+)
+def test_a_wish_that_no_note_fits_is_refused(
+    lowest: int, words: str, found: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A melody high above the second fret, or the last: an empty tab would help nobody, and there is no way 2."""
+    music = TakeDocument(tuple(TakeNote(Note(f"n{k}", k / 2, k / 2 + 0.5, lowest + k)) for k in range(4)))
+    path = tmp_path / "high.take.json"
+    path.write_bytes(document_bytes(music))
+    assert main(["positions", str(path), *words.split()]) == 2
+    out, told = capsys.readouterr()
+    assert (out, len(told.splitlines())) == ("", 2)
+    assert f"no note of {path} lies {found}" in told
 
 
 @pytest.mark.parametrize("columns", [40, 60, 100, 200])

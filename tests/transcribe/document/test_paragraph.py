@@ -54,6 +54,16 @@ def test_a_bend_that_comes_again_is_counted():
     assert "Two bends: the 4th goes up a whole step to the 5th (twice)." in told
 
 
+def test_a_note_bent_twice_is_two_bends():
+    """Up, down to the fret and up again on one pick: the sheet shows two arrows."""
+    bends = tuple(
+        Bend(kind, at, at + 0.05, at + 0.1, cents, cents)
+        for kind, at, cents in (("bend", 0.55, 200.0), ("release", 0.65, 0.0), ("bend", 0.75, 100.0))
+    )
+    told = lick(69, (74, {"bends": bends}), 69).about
+    assert "Two bends: the 4th goes up a whole step to the 5th and the 4th goes up a half step to the flat 5th." in told
+
+
 def test_a_curl_is_no_bend_to_a_pitch():
     told = lick(69, (72, bend(50.0, 0.5)), 69).about
     assert "A quarter-tone curl on the minor 3rd." in told
@@ -78,6 +88,18 @@ def test_techniques_are_counted(gesture, words):
 def test_the_shape_comes_from_the_fingering():
     shape = ShapeSpan("n1", "n3", "E-shape minor pentatonic", 5)
     assert "It lies in the E-shape minor pentatonic at the 5th fret." in lick(69, 72, 69, shapes=(shape,)).about
+
+
+@pytest.mark.parametrize(
+    ("fret", "told"),
+    [
+        (0, "the minor triad in root position on strings 4-3-2, with open strings."),
+        (7, "the minor triad in root position on strings 4-3-2 at the 7th fret."),
+    ],
+)
+def test_a_triad_is_told_by_its_strings(fret, told):
+    shape = ShapeSpan("n1", "n3", "minor triad in root position on strings 4-3-2", fret)
+    assert f"It lies in {told}" in lick(69, 72, 76, shapes=(shape,)).about
 
 
 def test_half_steps_and_enclosures():

@@ -11,7 +11,7 @@ from fingering.passage import Placement
 from transcribe.document.model import Instrument, TakeDocument, TakeNote
 from transcribe.errors import SettingsError
 from transcribe.notes.note import Bend, Contour, Note
-from transcribe.rhythm.rhythm import Timing
+from transcribe.rhythm.rhythm import Meter, Rhythm, Timing
 from transcribe.write.bend_report import bend_report, bent_notes, place, report_json, report_text
 
 CURVE = Contour(1.0, 0.01, tuple([0.0] * 20 + [13.0 * k for k in range(15)] + [191.0, 193.0, 195.0] * 20))
@@ -20,11 +20,12 @@ BENT = TakeNote(
     placement=Placement("n2", 3, 7, 3),
     timing=Timing(2, Fraction(3, 2), Fraction(1)),
 )
+RHYTHM = Rhythm(90.0, Meter(4, 4), 0.0)
 PLAIN = TakeNote(Note("n1", 0.2, 0.9, 60))
 
 
 def document(*notes: TakeNote, offset_cents: float | None = -4.0) -> TakeDocument:
-    return TakeDocument(notes=notes, instrument=Instrument(tuning_offset_cents=offset_cents))
+    return TakeDocument(notes=notes, instrument=Instrument(tuning_offset_cents=offset_cents), rhythm=RHYTHM)
 
 
 def report_of(*notes: TakeNote, offset_cents: float | None = -4.0, **options: object):  # type: ignore[no-untyped-def]
@@ -80,7 +81,7 @@ def test_an_unmeasured_tuning_is_said() -> None:
 
 
 def test_a_note_without_bar_or_place_is_found_by_its_time() -> None:
-    assert place(TakeNote(Note("n7", 3.25, 4.0, 64))) == "n7 · 3.25 s · fretted E4"
+    assert place(TakeNote(Note("n7", 3.25, 4.0, 64)), None) == "n7 · 3.25 s · fretted E4"
 
 
 def test_only_notes_with_a_curve_are_drawn() -> None:

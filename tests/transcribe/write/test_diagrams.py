@@ -61,6 +61,13 @@ def test_a_chord_named_in_the_document_is_told_once_with_its_symbol():
     assert found.name == "Am"
 
 
+def test_the_upper_notes_of_a_chord_are_no_chord_of_their_own():
+    """G, B, D and F# of an Em9 lie in a shape of Gmaj7, which nobody hears there."""
+    upper = ((5, 10), (4, 9), (3, 7), (2, 7))
+    assert [found.name for found in diagrams_of(arpeggio(*upper))] == ["Gmaj7"]
+    assert diagrams_of(arpeggio(*upper, chords=(ChordMark(1, Fraction(0), "Em9"),))) == ()
+
+
 def test_only_notes_under_the_chord_count_as_played():
     early = ChordMark(1, Fraction(0), "D", None, None, "A", 5)
     later = ChordMark(1, Fraction(1, 2), "Dm", None, None, "A", 5)

@@ -1,16 +1,13 @@
 """Doubts and cautions told by bar and beat, as a player counts."""
 
 from dataclasses import replace
-from fractions import Fraction
-
-import pytest
 
 from fingering.cautions import ADVICE
-from tests.golden.licks import Page, bends, doubted
+from tests.golden.licks import bends, doubted
 from transcribe.notes.note import Doubt
-from transcribe.rhythm.rhythm import Meter
 from transcribe.score.build import build_score
-from transcribe.write.sheet_places import Remark, beat_words, cautions_of, doubts_of
+from transcribe.score.remarks import Remark
+from transcribe.write.sheet_places import cautions_of, doubts_of
 
 
 def test_doubts_come_in_the_order_of_the_music_the_takes_own_first():
@@ -32,34 +29,18 @@ def test_cautions_are_no_doubts_and_their_advice_is_said_apart():
     assert doubts_of(score) == ()
     (caution,) = cautions_of(score)
     assert caution.why == "a stretch of 92 mm between the outer fingers"
-    assert caution.where.startswith("Bar 1, beat ")
+    assert caution.where.startswith("bar 1, beat ")
 
 
 def test_the_pickup_is_counted_to_the_bar_line():
     """One quarter before bar 1 of 4/4 is beat 4."""
     score = build_score(replace(bends(), doubts=(Doubt("soft", "n1"),)))
-    assert doubts_of(score)[0].where == "Pickup, beat 4"
+    assert doubts_of(score)[0].where == "pickup, beat 4"
 
 
 def test_a_doubt_about_a_note_that_is_not_written_concerns_the_take():
     score = replace(build_score(doubted()), doubts=(Doubt("lost", "n99"),))
     assert doubts_of(score) == (Remark("", "lost"),)
-
-
-@pytest.mark.parametrize(
-    ("meter", "beat", "words"),
-    [
-        (Meter(4, 4), "0", "1"),
-        (Meter(4, 4), "5/2", "3½"),
-        (Meter(4, 4), "1/3", "1⅓"),
-        (Meter(6, 8), "3/2", "2"),
-        (Meter(6, 8), "1/2", "1⅓"),
-        (Meter(4, 4), "1/8", "1 and 1/8"),
-    ],
-)
-def test_beats_are_counted_from_one(meter, beat, words):
-    score = build_score(Page(meter=meter).document())
-    assert beat_words(Fraction(beat), score) == words
 
 
 def test_words_of_the_command_line_are_not_printed_from_drafts_of_earlier_versions():

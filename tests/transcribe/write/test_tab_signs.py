@@ -47,6 +47,18 @@ def test_a_bend_names_the_fret_it_aims_at_not_the_one_it_reached(pushes, written
     assert text(bent(*pushes)) == written
 
 
+@pytest.mark.parametrize(
+    ("pushes", "signs"),
+    [
+        ([("bend", 50)], {"amount"}),
+        ([("bend", 200)], {"b"}),
+        ([("bend", 50), ("release", 0), ("bend", 200)], {"amount", "r", "b"}),
+    ],
+)
+def test_a_part_of_a_tone_is_explained_by_its_own_sign_alone(pushes, signs):
+    assert cell(head(bent(*pushes)), starts_bar=False).signs == signs
+
+
 def test_the_fret_stands_on_the_beat_whatever_comes_before_it():
     for note in (PLAIN, bent(("pre-bend", 200)), replace(PLAIN, slide=Slide("in", 200.0))):
         item = cell(head(note, 12), starts_bar=False)
@@ -99,7 +111,7 @@ def test_the_sign_between_two_notes(slide, attack, midi, sign):
 
 
 def test_every_sign_has_a_meaning():
-    notes = [bent(("pre-bend", 150), ("release", 0), ("bend", 50)), replace(PLAIN, vibrato=Vibrato(5.0, 20.0))]
+    notes = [bent(("pre-bend", 150), ("release", 0), ("bend", 100)), replace(PLAIN, vibrato=Vibrato(5.0, 20.0))]
     notes += [replace(PLAIN, mute="dead"), replace(PLAIN, slide=Slide("out", 1.0)), replace(PLAIN, harmonic="natural")]
     used = set().union(*(cell(head(note), starts_bar=False).signs for note in notes))
     assert used == {"pre", "r", "b", "amount", "~", "x", "out", "<>"}

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from fingering.cautions import ADVICE
 from fingering.passage import Placement
 from tests.rhythm_music import played
 from tests.strategies_documents import documents
@@ -116,7 +117,7 @@ def test_strings_and_rhythm_stay_in_line():
 def test_doubts_are_marked_over_the_note_and_told_below():
     doc = document(doubts=(Doubt("an octave too high, perhaps", "n3"), Doubt("the tempo could be half: 50 bpm")))
     text = page(doc)
-    assert "?  bar 1, beat 2 1/2: an octave too high, perhaps" in text
+    assert "?  bar 1, beat 2½: an octave too high, perhaps" in text
     assert "?  the tempo could be half: 50 bpm" in text
     marks = next(row for row in text.splitlines() if row.strip() == "?")
     strings = next(row for row in string_rows(text) if row.startswith("G|"))
@@ -125,7 +126,19 @@ def test_doubts_are_marked_over_the_note_and_told_below():
 
 def test_several_doubts_about_one_note_are_told_in_one_go():
     text = page(document(doubts=(Doubt("very short", "n3"), Doubt("hard to hear", "n3"))))
-    assert "?  bar 1, beat 2 1/2: very short; hard to hear" in text
+    assert "?  bar 1, beat 2½: very short; hard to hear" in text
+
+
+def test_a_reason_is_told_once_at_a_place_and_the_advice_once_for_all():
+    doc = document("1 1 1 1 " * 3)
+    apart = [Doubt("the fingers are far apart", f"n{k}") for k in (2, 2, 6)]
+    care = [Doubt(f"take care: a stretch of {mm} mm. {ADVICE}", f"n{k}") for k, mm in ((1, 98), (5, 119))]
+    text = page(replace(doc, doubts=(*apart, *care)), width=200)
+    assert "?  bar 1, beat 2: the fingers are far apart\n?  bar 2, beat 2: the fingers are far apart\n" in text
+    assert "!  take care, bar 1, beat 1: a stretch of 98 mm\n!  take care, bar 2, beat 1: a stretch of 119 mm\n" in text
+    assert text.count(ADVICE) == 1
+    marks = next(row for row in text.splitlines() if set(row.split()) == {"?"})
+    assert marks.count("?") == 2, "a caution is no reason to listen again"
 
 
 def test_a_note_without_a_place_is_named_over_the_strings():

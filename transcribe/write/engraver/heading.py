@@ -54,14 +54,14 @@ class _Line:
         return stem
 
 
-def draw_heading(canvas: Canvas, score: Score, art: Art, left: float, width: float) -> None:
-    """Draw the heading over all that stands over the first system already."""
+def draw_heading(canvas: Canvas, score: Score, art: Art, left: float, width: float, *, final: bool = False) -> None:
+    """Draw the heading over all that stands over the first system already; a final sheet marks no estimate."""
     baseline = min(-OVER_STAFF, canvas.top_over(left - 4.0, left + width) - OVER_STAFF)
     line = _Line(canvas, art, baseline, left)
     compound = beat_length(score.meter).denominator == 2
     line.note(dot=compound, gap=5.0)
     bpm = score.tempo_bpm / float(beat_length(score.meter)) if compound else score.tempo_bpm
-    sign = "=" if score.tempo_is_given else "≈"
+    sign = "=" if score.tempo_is_given or final else "≈"
     line.words(Words(f"{sign} {bpm:.0f}", TEMPO_SIZE, SERIF_BOLD), gap=SIGN_GAP)
     if score.swing:
         _swing(line)

@@ -21,7 +21,7 @@ def legend_of(score: Score, options: EngraveOptions) -> tuple[LegendEntry, ...]:
     known = {head.take.id for bar in score.bars for voice in bar.voices for event in voice for head in event.notes}
     if not options.final and any(doubt.note in known for doubt in score.doubts):
         entries.append(_doubt())
-    if options.heading and not score.tempo_is_given:
+    if options.heading and not options.final and not score.tempo_is_given:
         entries.append(_about())
     if options.staves == "tab" and any(
         event.value.type == "half" and event.notes for bar in score.bars for voice in bar.voices for event in voice

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
@@ -11,6 +11,7 @@ from transcribe.rhythm.rhythm import Meter
 from transcribe.score.octaves import STEPS_IN_OCTAVE, OctaveStretch, octave_stretches
 from transcribe.score.score import Bar, Event, Score, ScoreNote, Spelled
 from transcribe.write.beams import BeamMark, beam_marks
+from transcribe.write.engraver.crossing import uncrossed
 
 STEPS = "CDEFGAB"
 MIDDLE_LINE = 4 * 7 + 6  # B4 as written, in steps from C0
@@ -81,12 +82,16 @@ def plan_bars(score: Score) -> tuple[BarPlan, ...]:
     plans = []
     count = 0
     stretches = octave_stretches(score.bars)
-    for index, bar in enumerate(score.bars):
+    for index, bar in enumerate(map(_uncrossed, score.bars)):
         marked = {mark.beat for mark in score.chords if mark.bar == bar.number and 0 <= mark.beat < bar.length}
         slots = _slots(bar, index, score, marked, count, stretches)
         count += len(slots)
         plans.append(BarPlan(bar, slots))
     return tuple(plans)
+
+
+def _uncrossed(bar: Bar) -> Bar:
+    return bar if len(bar.voices) == 1 else replace(bar, voices=uncrossed(*bar.voices))
 
 
 def written_line(spelled: Spelled) -> int:

@@ -143,23 +143,29 @@ def _positions(slots: Sequence[Slot]) -> tuple[RowText, ...]:
     found: list[RowText] = []
     position: int | None = None
     for slot in slots:
-        here = [
-            head.note.take.placement.fret - head.note.take.placement.finger + 1
-            for cell in slot.cells
-            for head in cell.heads
-            if head.note.take.placement is not None
-            and head.note.take.placement.finger
-            and head.note.take.placement.fret > 0
-            and not head.note.tied_from
-        ]
-        if not here:
+        takes = [head.note.take for cell in slot.cells for head in cell.heads if not head.note.tied_from]
+        fretted = [take for take in takes if take.placement is not None and take.placement.fret > 0]
+        told = sorted(take.position for take in fretted if take.position)
+        wanted = told[len(told) // 2] if told else _guessed_position(fretted, position)
+        if wanted is None or wanted == position:
             continue
-        wanted = max(1, sorted(here)[len(here) // 2])
-        if position is None or abs(wanted - position) > 1:
-            position = wanted
-            if position < len(ROMAN):
-                found.append(RowText(slot, (Words(ROMAN[position], NUMERAL_SIZE, SERIF),)))
+        position = wanted
+        if position < len(ROMAN):
+            found.append(RowText(slot, (Words(ROMAN[position], NUMERAL_SIZE, SERIF),)))
     return tuple(found)
+
+
+def _guessed_position(fretted: Sequence[TakeNote], before: int | None) -> int | None:
+    """The position by the fingers, for a document that tells none; one fret off is a finger that reaches out."""
+    here = sorted(
+        take.placement.fret - take.placement.finger + 1
+        for take in fretted
+        if take.placement is not None and take.placement.finger
+    )
+    if not here:
+        return None
+    wanted = max(1, here[len(here) // 2])
+    return before if before is not None and abs(wanted - before) <= 1 else wanted
 
 
 def draw_row(

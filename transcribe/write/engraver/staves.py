@@ -126,7 +126,7 @@ def _above_all(canvas: Canvas, frame: Frame, sheet: Sheet, rows: Rows) -> None:
         words = Words(str(first), SMALL_SIZE, SERIF_ITALIC)
         canvas.words(words, 0.0, min(-5.0, canvas.top_over(0.0, words.width + 2.0) - 3.0), anchor="start")
     if frame.is_first and sheet.options.heading:
-        draw_heading(canvas, sheet.score, sheet.art, 0.0, frame.width)
+        draw_heading(canvas, sheet.score, sheet.art, 0.0, frame.width, final=sheet.options.final)
 
 
 def _prefix(canvas: Canvas, frame: Frame, sheet: Sheet, meter_y: float | None) -> None:

@@ -8,12 +8,13 @@ from transcribe.write.engraver.frame import Frame
 from transcribe.write.engraver.links import HeadAt
 from transcribe.write.engraver.measures import string_y
 from transcribe.write.engraver.sheet import Sheet
-from transcribe.write.engraver.tab import FretAt, Strings
+from transcribe.write.engraver.tab import FretAt, Strings, fret_words
 
 SLIDE_RISE = 3.0  # half the rise of a slide's line
 SLIDE_AIR = 2.2
 SLIDE_RUN = 9.0  # of a slide from or to nowhere
 SLUR_OVER = 6.8  # from a string to a slur over its number
+FLAT_SLUR = 2.6  # height of a slur that keeps clear of the next string
 WAVE_LEAST = 13.0
 LEAST_TIE = 10.0
 
@@ -23,14 +24,24 @@ def draw_tab_joins(frets: tuple[FretAt, ...], strings: Strings, frame: Frame, sh
     canvas = strings.canvas
     for join in sheet.links.joins:
         if join.kind in ("legato", "shift") and _is_slide(join.source, join.target, join.kind):
-            _slide(canvas, strings, frame, join.source, join.target)
+            _slide(canvas, strings, frame, _written(join.source, sheet), join.target)
     for fret in frets:
-        _open_slide(canvas, fret, strings)
+        _open_slide(canvas, fret, strings, sheet)
     for first, last in sheet.links.chains:
-        _slur(strings, frame, first, last)
+        _slur(strings, frame, _written(first, sheet), last)
     for before, after in sheet.links.ties:
         if after.slot.beat == 0 or not sheet.has_notation:
-            _tie(strings, frame, before, after)
+            _tie(strings, frame, _written(before, sheet), after)
+
+
+def _written(head: HeadAt, sheet: Sheet) -> HeadAt:
+    """Return the head whose number stands for this one: where a note is tied on inside a bar, that of its last number.
+
+    What leads on from a tied head would otherwise begin where the tab shows nothing.
+    """
+    heads = [one for one in sheet.links.of_note[head.take.id] if one.slot.number <= head.slot.number]
+    shown = [one for one in heads if fret_words(one, ties=not sheet.has_notation) is not None]
+    return shown[-1] if shown else head
 
 
 def _is_slide(source: HeadAt, target: HeadAt, kind: str) -> bool:
@@ -64,7 +75,7 @@ def _slide(canvas: Canvas, strings: Strings, frame: Frame, source: HeadAt, targe
         _line(canvas, left, y + rise, right, y - rise)
 
 
-def _open_slide(canvas: Canvas, fret: FretAt, strings: Strings) -> None:
+def _open_slide(canvas: Canvas, fret: FretAt, strings: Strings, sheet: Sheet) -> None:
     slide = fret.head.take.note.slide
     if slide is None:
         return
@@ -72,7 +83,8 @@ def _open_slide(canvas: Canvas, fret: FretAt, strings: Strings) -> None:
     if slide.kind == "in" and not fret.head.head.note.tied_from:
         right = fret.left - SLIDE_AIR
         _line(canvas, right - SLIDE_RUN, fret.y + rise, right, fret.y - rise)
-    if slide.kind == "out" and not fret.head.head.note.tied_to:
+    last = sheet.links.of_note[fret.head.take.id][-1]
+    if slide.kind == "out" and _written(last, sheet) == fret.head:
         left = strings.last_number[fret.head.take.id, fret.head.slot.number][1] + SLIDE_AIR
         _line(canvas, left, fret.y + rise, left + SLIDE_RUN, fret.y - rise)
 
@@ -88,12 +100,30 @@ def _slur(strings: Strings, frame: Frame, first: HeadAt, last: HeadAt) -> None:
     starts, ends = frame.holds(first.slot), frame.holds(last.slot)
     if not starts and not ends:
         return
-    y = string_y(min(first.take.placement.string, last.take.placement.string)) - SLUR_OVER
+    strings_y = [string_y(head.take.placement.string) for head in (first, last) if head.take.placement is not None]
     start_at = strings.last_number.get((first.take.id, first.slot.number))
     start = (sum(start_at) / 2 if start_at else frame.x_of(first.slot)) if starts else frame.edges[0] - 4.0
     end = frame.x_of(last.slot) if ends else frame.edges[-1]
-    if end - start > 4.0:
-        arc(strings.canvas, "slur", (start, y), (end, y), min(8.0, 4.0 + 0.04 * (end - start)))
+    if end - start <= 4.0:
+        return
+    high = min(8.0, 4.0 + 0.04 * (end - start))
+    above, below = min(strings_y) - SLUR_OVER, max(strings_y) + SLUR_OVER
+    ways = ((above, high), (below, -high), (above, FLAT_SLUR), (below, -FLAT_SLUR))
+    own = {first.take.id, last.take.id}
+    y, height = min(ways, key=lambda way: _crossed(strings.canvas, (start, end), way, own))
+    arc(strings.canvas, "slur", (start, y), (end, y), height)
+
+
+def _crossed(canvas: Canvas, run: tuple[float, float], way: tuple[float, float], own: set[str]) -> int:
+    """Return how many numbers of other notes a slur would run through; ``way`` is its level and height."""
+    (start, end), (y, height) = run, way
+    points = [(start + (end - start) * k / 24, y - height * 4 * (k / 24) * (1 - k / 24)) for k in range(25)]
+    return sum(
+        box.kind == "fret"
+        and box.note not in own
+        and any(box.left - 1.0 < x < box.right + 1.0 and box.top < at < box.bottom + 1.0 for x, at in points)
+        for box in canvas.boxes
+    )
 
 
 def _tie(strings: Strings, frame: Frame, before: HeadAt, after: HeadAt) -> None:

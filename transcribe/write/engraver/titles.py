@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from transcribe.document.model import TakeNote
 from transcribe.notes.note import Bend
+from transcribe.rhythm.grid import pulse_beats
 from transcribe.score.score import Score, Spelled
 from transcribe.write.engraver.links import HeadAt
 from transcribe.write.xml_text import sayable
@@ -21,14 +22,15 @@ STROKES = {"down": "down stroke", "up": "up stroke"}
 
 def note_title(head: HeadAt, score: Score, doubt: str | None) -> str:
     """Return one line for a note's first head: "bar 2 beat 1: B flat, string 3 fret 8, bend of a full tone"."""
-    bar = score.bars[head.slot.bar].number
-    where = f"bar {bar}" if bar else "pickup"
+    bar = score.bars[head.slot.bar]
+    where = f"bar {bar.number}" if bar.number else "pickup"
+    lead = score.meter.bar_beats - bar.length if bar.number == 0 else 0  # a pickup counts the beats it leads in from
     parts = [pitch_words(head.head.note.spelled), *_place_words(head.take), *_play_words(head.take)]
     if head.head.note.touched_fret is not None:
         parts.append(f"touched over fret {head.head.note.touched_fret}")
     if doubt is not None:
         parts.append(f"doubtful: {doubt}" if doubt else "doubtful")
-    return sayable(f"{where} beat {beat_words(head.slot.beat)}: {', '.join(parts)}")
+    return sayable(f"{where} beat {beat_words((lead + head.slot.beat) / pulse_beats(score.meter))}: {', '.join(parts)}")
 
 
 def pitch_words(spelled: Spelled) -> str:
@@ -41,7 +43,7 @@ def pitch_words(spelled: Spelled) -> str:
 
 
 def beat_words(beat: Fraction) -> str:
-    """Return a place in the bar, counted in quarters from 1.
+    """Return a place in the bar, given in beats from its start, as it is spoken, counted from 1.
 
     >>> beat_words(Fraction(0)), beat_words(Fraction(3, 2)), beat_words(Fraction(1, 3))
     ('1', '2 and 1/2', '1 and 1/3')

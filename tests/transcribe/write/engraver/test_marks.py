@@ -155,6 +155,22 @@ def test_fingers_strokes_degrees_tones_and_positions_are_lines_of_their_own():
     assert len(drawn(document)) > len(drawn(document, extra_lines=ALL_LINES - {"strokes"}))
 
 
+def test_the_position_is_the_documents_own_whatever_finger_plays():
+    """The third finger reaches a fret further: no new position. A hand that goes one fret on and returns is told."""
+    lick = page()
+    for fret, finger in ((15, 3), (12, 1), (14, 2), (12, 1)):
+        lick.play("1", 2, fret, finger)
+
+    def told(*positions):
+        document = lick.document()
+        notes = tuple(replace(take, position=at) for take, at in zip(document.notes, positions, strict=True))
+        return [word for word in words_of(replace(document, notes=notes)) if set(word) <= set("XIV")]
+
+    assert told(12, 12, 12, 12) == ["XII"]
+    assert told(12, 12, 13, 12) == ["XII", "XIII", "XII"]
+    assert told(None, None, None, None) == ["XIII"]  # by the fingers alone, one fret off is no move
+
+
 def test_chord_symbols_stand_over_the_staff_and_roles_under_it():
     span = ChordSpan(Fraction(0), Fraction(4), "Bbmaj7", role="IV over I", over="D")
     boxes = drawn(replace(one(), chords=(span,)))
@@ -180,6 +196,9 @@ def test_tempo_estimate_swing_tuning_and_capo_head_the_music():
     guessed.play("4", 2, 5, 1)
     shown = " ".join(words_of(guessed.document()))
     assert "≈ 90" in shown
+    final = " ".join(words_of(guessed.document(), final=True))
+    assert "= 90" in final, "a final sheet marks no estimate, neither here nor at the key"
+    assert "≈" not in final
     assert "Tuning D A D G B E, low to high · Capo at fret 2" in shown
     assert "(" in shown  # the sign of swing stands in brackets
     plain = " ".join(words_of(one()))
@@ -303,3 +322,62 @@ def test_a_harmonic_of_no_node_says_only_where_it_is_fretted():
     lick = page()
     lick.note("1", 3, 7, harmonic="artificial")
     assert "7" in words_of(lick.document())
+
+
+def _on_tab(document, kind):
+    return [box for box in drawn(document) if box.kind == kind and box.staff == "tab"]
+
+
+def _numbers(document):
+    return {box.note: box for box in _on_tab(document, "fret") if not box.words.startswith("(")}
+
+
+def _led_on(slide):
+    """A note from the second eighth of a bar on, written as two tied heads, and what follows it on its string."""
+    lick = page()
+    lick.play("1/2", 4, 5, 1)
+    lick.play("5/2", 3, 5, 1, slide=slide)
+    lick.play("1", 3, 7, 3, attack="slide" if slide.to else "picked")
+    return lick.document()
+
+
+@pytest.mark.parametrize(
+    ("slide", "kinds"), [(Slide("legato", 200.0, "n3"), ("slide", "slur")), (Slide("out", -300.0), ("slide",))]
+)
+def test_what_leads_on_from_a_tied_note_begins_at_its_number(slide, kinds):
+    """A tied head inside a bar has no number on the tab: a line from there would begin at nothing."""
+    document = _led_on(slide)
+    assert any(head.tied_from for bar in build_score(document).bars for event in bar.voices[0] for head in event.notes)
+    number = _numbers(document)["n2"]
+    for kind in kinds:
+        (line,) = _on_tab(document, kind)
+        assert number.left < line.left < number.right + 5.0
+
+
+def test_a_tie_over_a_bar_line_begins_at_the_number_of_its_note():
+    lick = page()
+    lick.play("1/2", 4, 5, 1)
+    held = lick.play("1/2", 5, 3, 3)
+    for fret in (2, 4, 2, 4, 5, 4):
+        lick.play("1/2", 2, fret, 1)
+    lick.play("4", 2, 5, 1)
+    lick.hold(held, "5")
+    document = lick.document()
+    assert "(3)" in [box.words for box in _on_tab(document, "fret")]
+    ties = [box for box in _on_tab(document, "tie")]
+    assert len(ties) == 1
+    assert abs(ties[0].left - _numbers(document)[held].right) < 4.0
+
+
+def test_a_slur_keeps_clear_of_the_number_on_the_next_string():
+    """Hammered on the fourth string while the third is struck between: the slur goes underneath."""
+    lick = page()
+    first = lick.play("1/4", 4, 0)
+    between = lick.play("1/4", 3, 0)
+    lick.play("1/2", 4, 2, 2, attack="hammer-on")
+    lick.play("3", 2, 5, 1)
+    document = lick.document()
+    (slur,) = _on_tab(document, "slur")
+    numbers = _numbers(document)
+    assert slur.top > numbers[between].bottom
+    assert slur.top > (numbers[first].top + numbers[first].bottom) / 2, "below its own string"
