@@ -102,3 +102,14 @@ def test_a_pitch_that_comes_again_after_another_did_not_ring_through_it():
     assert [note.offset_s for note in told.notes] == [0.4, 0.8, 1.2]
     kept = fused(line(FIRST, SECOND), line(ringing, SECOND))
     assert kept.notes[0].offset_s == 0.9, "what does not come again may ring on"
+
+
+@pytest.mark.parametrize(("tuning", "midi", "cents"), [(14.0, 60, 10.0), (-49.0, 61, 47.0)])
+def test_what_the_maps_tell_is_counted_from_the_tuning_of_the_line(tuning, midi, cents):
+    """The line stands 4 cents sharp; -49 cents is 51 on the circle of a semitone."""
+    several = replace(line(replace(FIRST, midi=midi, offset_s=0.5), replace(SECOND, midi=midi, cents=0.0)))
+    several = replace(several, tuning_offset_cents=tuning)
+    told = fused(line(FIRST), several)
+    assert [note.midi for note in told.notes] == [60, 60]
+    assert told.notes[1].cents == cents
+    assert told.tuning_offset_cents == 4.0
