@@ -170,7 +170,9 @@ def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: P
         from transcribe.notes.doubts import second_opinion_doubts
 
         report("asking the second tracker", NETWORK_SHARE)
-        more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
+        more = second_opinion_doubts(
+            take.recording, heard.notes, heard.tuning_offset_cents, reference_hz=choices.reference_hz
+        )
         heard = replace(heard, doubts=(*heard.doubts, *more))
     notes = tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes)
     return replace(heard, notes=with_nodes(notes, choices.fretboard))
