@@ -27,7 +27,7 @@ class FileFacts:
 
     file: str  # name without folders
     sha256: str
-    duration_s: float | None  # as the file declares it, from its start; None when it does not
+    duration_s: float | None  # as the file declares it, from its start; None when it does not, or guesses
     sample_rate_hz: int  # of the audio track, before anything was resampled
 
 
@@ -226,7 +226,7 @@ def _remarks(media: OpenMedia, tape: Tape, window: Window) -> tuple[str, ...]:
 def _promised_end_s(media: OpenMedia) -> float | None:
     """Return where the audio track should end by the file's own word; a video's picture may well last longer."""
     stream = media.stream
-    if media.container.format.name == "aac":  # a bare AAC stream declares nothing: its length is a guess from the rate
+    if media.duration_s is None:
         return None
     if stream.duration and stream.time_base:
         return float((stream.duration + (stream.start_time or 0)) * stream.time_base) - media.origin_s
