@@ -361,3 +361,8 @@ def test_a_length_guessed_from_the_first_seconds_is_none(
 def test_an_mp3_with_the_header_of_its_encoder_tells_its_length(tmp_path: Path) -> None:
     path = write_media(tmp_path / "a.mp3", clicks(44100), 44100, codec="libmp3lame")
     assert source_facts(path).duration_s == pytest.approx(LENGTH_S, abs=0.05)
+
+
+def test_an_end_that_nobody_asked_for_is_not_told(tmp_path: Path) -> None:
+    path = write_media(tmp_path / "a.wav", clicks(8000), 8000)
+    assert read_recording(path, from_s=3.0, to_s=9.0, to_s_asked=False).remarks == ()
