@@ -6,6 +6,7 @@ notes that begin in it; what is said of each note is then as if the take had bee
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -19,6 +20,7 @@ from transcribe.evidence.string_stretch import StretchReading
 from transcribe.notes.hear import Heard
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
+from transcribe.notes.retuned import around_cents, retuned
 from transcribe.rhythm import BeatTimes
 
 PASSAGE_S = 120.0  # of sound heard in one go: memory follows it
@@ -27,6 +29,7 @@ BEFORE_S, AFTER_S = 1.5, 4.0  # heard besides: what rings into a passage, and ho
 SEARCH_S = 15.0  # at the end of a passage, in which the quietest moment is taken
 QUIET_S = 0.05
 LONGEST_HOURS = 4
+LEAST_ERROR_CENTS = 0.01  # of a tuning: none is known better
 
 Said = TypeVar("Said", str, Doubt)
 
@@ -87,15 +90,15 @@ def joined(passages: Sequence[Listened]) -> Listened:
 
     Beats told by a click are those of the first passage.
     """
-    counts = np.array([max(1, len(passage.heard.notes)) for passage in passages], dtype=np.float64)
-    offsets = np.array([passage.heard.tuning_offset_cents for passage in passages])
-    tuning = float((counts * offsets).sum() / counts.sum())
+    tuning, error = tuning_of_all([passage.heard for passage in passages])
     notes: list[Note] = []
     doubts: list[Doubt] = []
     strings: dict[str, tuple[StretchReading, ...]] = {}
     for number, passage in enumerate(passages):
-        mark, shift = f"{number}:", passage.heard.tuning_offset_cents - tuning
-        notes += [_moved(note, mark, shift) for note in passage.heard.notes]
+        mark = f"{number}:"
+        notes += [
+            _marked(note, mark) for note in retuned(passage.heard.notes, passage.heard.tuning_offset_cents, tuning)
+        ]
         doubts += [
             replace(doubt, note=None if doubt.note is None else mark + doubt.note) for doubt in passage.heard.doubts
         ]
@@ -112,7 +115,7 @@ def joined(passages: Sequence[Listened]) -> Listened:
     said = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
     of_take = _once([doubt for doubt in doubts if doubt.note is None], lambda doubt: doubt.why)
     return Listened(
-        Heard(ordered, tuning, (*of_take, *said), grounds),
+        Heard(ordered, tuning, (*of_take, *said), grounds, error),
         tuple(told[note.id] for note in ordered),
         tuple(_once([remark for passage in passages for remark in passage.remarks], str)),
         passages[0].beats,
@@ -121,15 +124,33 @@ def joined(passages: Sequence[Listened]) -> Listened:
     )
 
 
-def _moved(note: Note, mark: str, cents: float) -> Note:
-    """The note named apart from those of other passages, its cents counted from the tuning of the whole take."""
-    slide, contour = note.slide, note.contour
+def tuning_of_all(passages: Sequence[Heard]) -> tuple[float, float]:
+    """Return how many cents the guitar of all passages is sharp, and the standard error of that.
+
+    Each counts by one over its squared error; one that could not tell counts where none could. Tunings stand on the
+    circle of a semitone: they are taken where they lie nearest to the surest.
+    """
+    told = [heard for heard in passages if heard.notes]
+    if not told:
+        return 0.0, math.inf
+    sure = [heard for heard in told if math.isfinite(heard.tuning_error_cents)]
+    if not sure:
+        weights = np.array([len(heard.notes) for heard in told], dtype=np.float64)
+        offsets = np.array([heard.tuning_offset_cents for heard in told])
+        return float((weights * offsets).sum() / weights.sum()), math.inf
+    errors = np.array([max(heard.tuning_error_cents, LEAST_ERROR_CENTS) for heard in sure])
+    surest = sure[int(errors.argmin())].tuning_offset_cents
+    apart = np.array([around_cents(heard.tuning_offset_cents - surest) for heard in sure])
+    weights = errors**-2.0
+    return around_cents(surest + float((weights * apart).sum() / weights.sum())), float(weights.sum() ** -0.5)
+
+
+def _marked(note: Note, mark: str) -> Note:
+    """The note named apart from those of other passages."""
+    slide = note.slide
     if slide is not None and slide.to is not None:
         slide = replace(slide, to=mark + slide.to)
-    if contour is not None:
-        contour = replace(contour, cents=tuple(None if c is None else round(c + cents, 1) for c in contour.cents))
-    rest = None if note.cents is None else round(note.cents + cents, 1)
-    return replace(note, id=mark + note.id, slide=slide, contour=contour, cents=rest)
+    return replace(note, id=mark + note.id, slide=slide)
 
 
 def _once(said: Sequence[Said], words: Callable[[Said], str]) -> list[Said]:

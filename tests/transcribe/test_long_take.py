@@ -1,5 +1,7 @@
 """Takes of many minutes are heard a passage at a time, with the notes of the whole."""
 
+import math
+
 import numpy as np
 import pytest
 
@@ -17,8 +19,8 @@ from transcribe.settings import Settings
 RATE_HZ = 8000
 
 
-def passage(*notes, tuning=0.0, doubts=(), remarks=(), start_s=0.0, end_s=10.0):
-    return Listened(Heard(notes, tuning, doubts), tuple(() for _ in notes), remarks, None, start_s, end_s)
+def passage(*notes, tuning=0.0, error=math.inf, doubts=(), remarks=(), start_s=0.0, end_s=10.0):
+    return Listened(Heard(notes, tuning, doubts, {}, error), tuple(() for _ in notes), remarks, None, start_s, end_s)
 
 
 def test_passages_meet_in_the_rest_between_two_phrases():
@@ -59,6 +61,37 @@ def test_cents_of_all_passages_count_from_one_tuning():
     assert take.heard.tuning_offset_cents == 12.0
     assert [note.cents for note in take.heard.notes] == [1.0, 1.0]
     assert [note.contour.cents for note in take.heard.notes] == [(1.0, None), (1.0, None)]
+
+
+def told_pitches(take):
+    return [(note.midi, note.cents) for note in take.heard.notes]
+
+
+@pytest.mark.parametrize("unsure", [math.inf, 50.0])
+def test_a_passage_that_cannot_tell_the_tuning_does_not_drag_the_rest(unsure):
+    """Thirty cents sharp, as the first passage tells; the second counted from the reference."""
+    sure = passage(Note("n1", 1.0, 2.0, 60, cents=0.0), tuning=30.0, error=0.5)
+    lost = passage(*(Note(f"n{k}", 10 + k, 11 + k, 60, cents=30.0) for k in range(3)), tuning=0.0, error=unsure)
+    take = joined((sure, lost))
+    assert abs(take.heard.tuning_offset_cents - 30.0) < 0.01
+    assert told_pitches(take) == [(60, 0.0)] * 4
+    assert take.heard.tuning_error_cents == pytest.approx(0.5, rel=1e-3)
+
+
+def test_a_passage_without_notes_says_nothing_of_the_tuning():
+    take = joined((passage(Note("n1", 1.0, 2.0, 60, cents=0.0), tuning=30.0), passage(tuning=0.0)))
+    assert (take.heard.tuning_offset_cents, told_pitches(take)) == (30.0, [(60, 0.0)])
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_one_pitch_halfway_between_two_notes_is_one_note(order):
+    first = passage(Note("n1", 1.0, 2.0, 60, cents=0.1), tuning=49.9, error=1.0)
+    second = passage(Note("n1", 11.0, 12.0, 61, cents=-0.1), tuning=-49.9, error=1.0)
+    take = joined((first, second)[::order])
+    assert len(set(told_pitches(take))) == 1
+    (midi, cents), *_ = told_pitches(take)
+    assert 100 * midi + cents + take.heard.tuning_offset_cents == pytest.approx(6050.0, abs=0.1)
+    assert abs(cents) <= 0.1
 
 
 def test_more_than_an_afternoon_is_refused_with_what_to_do():
