@@ -17,6 +17,7 @@ import numpy as np
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakeError
 from transcribe.evidence.string_stretch import StretchReading
+from transcribe.notes.doubts import NO_NOTE, NO_TUNING
 from transcribe.notes.hear import Heard
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
@@ -31,6 +32,7 @@ QUIET_S = 0.05
 LONGEST_HOURS = 4
 LEAST_ERROR_CENTS = 0.01  # of a tuning: none is known better
 
+NUMBER = re.compile(r"\d[\d.:]*(?P<seconds> s\b)?")
 Said = TypeVar("Said", str, Doubt)
 
 
@@ -113,7 +115,7 @@ def joined(passages: Sequence[Listened]) -> Listened:
     told = {names[old]: ways for old, ways in strings.items()}
     ordered = named_anew(tuple(notes))
     said = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note is not None]
-    of_take = _once([doubt for doubt in doubts if doubt.note is None], lambda doubt: doubt.why)
+    of_take = _once(_of_the_take(passages), lambda doubt: doubt.why)
     return Listened(
         Heard(ordered, tuning, (*of_take, *said), grounds, error),
         tuple(told[note.id] for note in ordered),
@@ -153,9 +155,25 @@ def _marked(note: Note, mark: str) -> Note:
     return replace(note, id=mark + note.id, slide=slide)
 
 
+def _of_the_take(passages: Sequence[Listened]) -> list[Doubt]:
+    """Doubts about the take; what a passage lacks is told where every passage that has notes lacks it."""
+    with_notes = [passage.heard for passage in passages if passage.heard.notes]
+    untrue = {NO_NOTE: bool(with_notes), NO_TUNING: not all(_says(heard, NO_TUNING) for heard in with_notes)}
+    said = [doubt for passage in passages for doubt in passage.heard.doubts if doubt.note is None]
+    return [doubt for doubt in said if not untrue.get(doubt.why, False)]
+
+
+def _says(heard: Heard, why: str) -> bool:
+    return any(doubt.why == why for doubt in heard.doubts)
+
+
 def _once(said: Sequence[Said], words: Callable[[Said], str]) -> list[Said]:
-    """Each sentence once: those that differ in their numbers alone say the same."""
+    """Each sentence once: those that differ in their numbers alone say the same, unless these are moments."""
     first: dict[str, Said] = {}
     for each in said:
-        first.setdefault(re.sub(r"[\d.]+", "0", words(each)), each)
+        first.setdefault(NUMBER.sub(_unless_moment, words(each)), each)
     return list(first.values())
+
+
+def _unless_moment(number: re.Match[str]) -> str:
+    return number[0] if number["seconds"] or ":" in number[0] else "0"

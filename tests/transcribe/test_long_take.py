@@ -12,6 +12,7 @@ from transcribe.audio.recording import Recording
 from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, TakeError
 from transcribe.long_take import Listened, beginning_in, check_length, joined, meeting_s
+from transcribe.notes.doubts import doubts_about_take
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Contour, Doubt, Note, Slide
 from transcribe.settings import Settings
@@ -92,6 +93,25 @@ def test_one_pitch_halfway_between_two_notes_is_one_note(order):
     (midi, cents), *_ = told_pitches(take)
     assert 100 * midi + cents + take.heard.tuning_offset_cents == pytest.approx(6050.0, abs=0.1)
     assert abs(cents) <= 0.1
+
+
+def test_what_one_passage_lacks_is_no_doubt_about_a_take_that_has_it():
+    silent = passage(doubts=doubts_about_take((), math.inf, Settings().notes))
+    lone = Note("n1", 1.0, 2.0, 60)
+    short = passage(lone, doubts=doubts_about_take((lone,), math.inf, Settings().notes))
+    sure = passage(lone, error=1.0)
+    assert [doubt.why for doubt in joined((silent, silent)).heard.doubts] == ["no note was heard"]
+    assert [doubt.why[:21] for doubt in joined((silent, short, short)).heard.doubts] == ["too few steady notes "]
+    assert joined((silent, short, sure)).heard.doubts == ()
+
+
+def test_damage_at_two_moments_is_told_twice_and_at_one_moment_once():
+    said = "The file is damaged near {} s ({}): what could be decoded was used.".format
+    early, late = said("10.00", "2 places"), said("3000.00", "2 places")
+    take = joined((passage(remarks=(early,)), passage(remarks=(said("10.00", "3 places"), late))))
+    assert take.remarks == (early, late)
+    spans = [f"From {a}:00 to {a + 2}:00 nothing was heard: clipped, {a} %." for a in (2, 50)]
+    assert joined((passage(remarks=(spans[0],)), passage(remarks=(spans[1],)))).remarks == tuple(spans)
 
 
 def test_more_than_an_afternoon_is_refused_with_what_to_do():
