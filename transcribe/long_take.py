@@ -14,6 +14,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from transcribe.audio.read_remarks import ended_early, ends_before
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakeError
 from transcribe.evidence.string_stretch import StretchReading
@@ -30,8 +31,11 @@ BEFORE_S, AFTER_S = 1.5, 4.0  # heard besides: what rings into a passage, and ho
 SEARCH_S = 15.0  # at the end of a passage, in which the quietest moment is taken
 QUIET_S = 0.05
 LONGEST_HOURS = 4
+HALFWAY_S = 600.0  # of a take whose length nobody knows
 LEAST_ERROR_CENTS = 0.01  # of a tuning: none is known better
 
+BREAKS_OFF = "The sound cannot be read from {} on: what was played after it is not in this draft."
+GOES_ON = "Only the first {} hours were heard: the sound goes on."
 NUMBER = re.compile(r"\d[\d.:]*(?P<seconds> s\b)?")
 Said = TypeVar("Said", str, Doubt)
 
@@ -50,11 +54,16 @@ class Listened:
 
 def check_length(length_s: float) -> None:
     """Raise TakeError for more than a tool for licks and lessons should swallow."""
-    if length_s > LONGEST_HOURS * 3600.0:
+    if length_s > longest_s():
         raise TakeError(
             f"{length_s / 3600:.1f} hours are too long for one take (limit {LONGEST_HOURS} hours)",
             "Cut out what you want with --from and --to, in seconds.",
         )
+
+
+def longest_s() -> float:
+    """Return the seconds of sound that are heard of one take at most."""
+    return LONGEST_HOURS * 3600.0
 
 
 def meeting_s(recording: Recording, end_s: float) -> float:
@@ -68,6 +77,43 @@ def meeting_s(recording: Recording, end_s: float) -> float:
         return end_s
     power = np.square(part[: count * step].reshape(count, step), dtype=np.float64).mean(axis=1)
     return recording.start_s + (first + (int(power.argmin()) + 0.5) * step) / recording.rate_hz
+
+
+def unheard(recording: Recording, *why: str) -> Listened:
+    """Return a passage in which nothing was heard, and why."""
+    return Listened(Heard((), 0.0, ()), (), (*recording.remarks, *why), None, recording.start_s, recording.end_s)
+
+
+def not_heard(from_s: float, to_s: float, error: TakeError) -> str:
+    """Return the remark that a passage could not be listened to."""
+    return f"From {clock(from_s)} to {clock(to_s)} nothing was heard: {error.found}. {error.mend}"
+
+
+def breaking_off(passage: Listened) -> Listened:
+    """Return the last passage before sound that cannot be read, which it says."""
+    return replace(passage, remarks=(*passage.remarks, BREAKS_OFF.format(clock(passage.end_s))))
+
+
+def ending(passage: Listened, asked_s: float | None, limit_s: float) -> Listened:
+    """Return the last passage, which says so where sound ends before ``asked_s`` or goes on past ``limit_s``."""
+    asked_s = math.inf if asked_s is None else asked_s
+    if limit_s < asked_s and not ends_before(passage.end_s, limit_s):
+        return replace(passage, remarks=(*passage.remarks, GOES_ON.format(LONGEST_HOURS)))
+    return replace(passage, remarks=(*passage.remarks, *ended_early(passage.end_s, asked_s)))
+
+
+def clock(time_s: float) -> str:
+    """Return a time as minutes and seconds, as a player shows it.
+
+    >>> clock(3725.9)
+    '62:05'
+    """
+    return f"{int(time_s) // 60}:{int(time_s) % 60:02}"
+
+
+def share_done(done_s: float, of_s: float | None) -> float:
+    """Return the share of a take that is done; where its length is not known, half after ``HALFWAY_S``."""
+    return done_s / (done_s + HALFWAY_S) if of_s is None else min(1.0, done_s / of_s)
 
 
 def beginning_in(passage: Listened, from_s: float, to_s: float) -> Listened:
@@ -92,6 +138,8 @@ def joined(passages: Sequence[Listened]) -> Listened:
 
     Beats told by a click are those of the first passage.
     """
+    spans = passages
+    passages = [passage for passage in spans if passage.heard.notes or passage.heard.doubts] or spans[:1]
     tuning, error = tuning_of_all([passage.heard for passage in passages])
     notes: list[Note] = []
     doubts: list[Doubt] = []
@@ -119,10 +167,10 @@ def joined(passages: Sequence[Listened]) -> Listened:
     return Listened(
         Heard(ordered, tuning, (*of_take, *said), grounds, error),
         tuple(told[note.id] for note in ordered),
-        tuple(_once([remark for passage in passages for remark in passage.remarks], str)),
+        tuple(_once([remark for span in spans for remark in span.remarks], str)),
         passages[0].beats,
-        passages[0].start_s,
-        passages[-1].end_s,
+        spans[0].start_s,
+        spans[-1].end_s,
     )
 
 
