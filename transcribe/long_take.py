@@ -184,15 +184,13 @@ def tuning_of_all(passages: Sequence[Heard]) -> tuple[float, float]:
     if not told:
         return 0.0, math.inf
     sure = [heard for heard in told if math.isfinite(heard.tuning_error_cents)]
-    if not sure:
-        weights = np.array([len(heard.notes) for heard in told], dtype=np.float64)
-        offsets = np.array([heard.tuning_offset_cents for heard in told])
-        return float((weights * offsets).sum() / weights.sum()), math.inf
     errors = np.array([max(heard.tuning_error_cents, LEAST_ERROR_CENTS) for heard in sure])
-    surest = sure[int(errors.argmin())].tuning_offset_cents
-    apart = np.array([around_cents(heard.tuning_offset_cents - surest) for heard in sure])
-    weights = errors**-2.0
-    return around_cents(surest + float((weights * apart).sum() / weights.sum())), float(weights.sum() ** -0.5)
+    weights = errors**-2.0 if sure else np.array([float(len(heard.notes)) for heard in told])
+    offsets = [heard.tuning_offset_cents for heard in sure or told]
+    surest = offsets[int(weights.argmax())]
+    apart = np.array([around_cents(offset - surest) for offset in offsets])
+    cents = around_cents(surest + float((weights * apart).sum() / weights.sum()))
+    return cents, float(weights.sum() ** -0.5) if sure else math.inf
 
 
 def _marked(note: Note, mark: str) -> Note:

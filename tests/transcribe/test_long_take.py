@@ -85,9 +85,10 @@ def test_a_passage_without_notes_says_nothing_of_the_tuning():
 
 
 @pytest.mark.parametrize("order", [1, -1])
-def test_one_pitch_halfway_between_two_notes_is_one_note(order):
-    first = passage(Note("n1", 1.0, 2.0, 60, cents=0.1), tuning=49.9, error=1.0)
-    second = passage(Note("n1", 11.0, 12.0, 61, cents=-0.1), tuning=-49.9, error=1.0)
+@pytest.mark.parametrize("error", [1.0, math.inf])
+def test_one_pitch_halfway_between_two_notes_is_one_note(order, error):
+    first = passage(Note("n1", 1.0, 2.0, 60, cents=0.1), tuning=49.9, error=error)
+    second = passage(Note("n1", 11.0, 12.0, 61, cents=-0.1), tuning=-49.9, error=error)
     take = joined((first, second)[::order])
     assert len(set(told_pitches(take))) == 1
     (midi, cents), *_ = told_pitches(take)
