@@ -20,11 +20,12 @@ def write_media(
     codec: str = "pcm_s16le",
     offset_s: float = 0.0,
     picture: str | None = None,
+    picture_after_s: float = 0.0,
     options: dict[str, str] | None = None,
 ) -> Path:
     """Write samples, shape (n_samples,) or (n_channels, n_samples), from ``offset_s`` on, under a picture if asked.
 
-    ``options`` are those of the container and of the codec.
+    The picture goes on for ``picture_after_s`` after the sound. ``options`` are those of container and codec.
     """
     channels = np.atleast_2d(np.asarray(samples, dtype=np.float32))
     layout = {1: "mono", 2: "stereo", 6: "5.1"}[channels.shape[0]]
@@ -33,7 +34,7 @@ def write_media(
         audio = container.add_stream(codec, rate=rate_hz, layout=layout, options=options or {})
         if video is not None:
             video.width, video.height, video.pix_fmt = 64, 48, "yuv420p"
-            _write_picture(container, video, channels.shape[1] / rate_hz + offset_s)
+            _write_picture(container, video, channels.shape[1] / rate_hz + offset_s + picture_after_s)
         frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(channels), format="fltp", layout=layout)
         frame.sample_rate, frame.time_base, frame.pts = rate_hz, Fraction(1, rate_hz), round(offset_s * rate_hz)
         cutter = av.AudioResampler(

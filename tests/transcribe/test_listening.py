@@ -34,7 +34,7 @@ def passages(monkeypatch):
         heard.append(recording)
         for share in (0.1, 0.5, 0.9):
             report("listening", share)
-        times = [k + 0.5 for k in range(math.ceil(recording.start_s), math.floor(recording.end_s))]
+        times = [k + 0.5 for k in range(math.ceil(recording.start_s), math.floor(recording.end_s + 0.01))]
         notes = tuple(Note(f"n{k}", at_s, at_s + 0.1, 60) for k, at_s in enumerate(times))
         strings = tuple(() for _ in notes)
         return Listened(Heard(notes, 0.0, ()), strings, take.remarks, None, recording.start_s, recording.end_s)
@@ -116,6 +116,13 @@ def test_of_sound_without_an_end_so_much_is_heard_as_one_take_may_last(tmp_path:
     assert not any("goes on" in remark for remark in heard_in(path, to_s=11.0).remarks)
     with pytest.raises(TakeError, match="too long for one take"):
         heard_in(wav(tmp_path, noise(20)))
+
+
+def test_the_sound_of_a_video_that_goes_on_in_silence_does_not_break_off(tmp_path: Path, passages):
+    path = write_media(tmp_path / "take.mp4", noise(14), RATE_HZ, codec="aac", picture="mpeg4", picture_after_s=20.0)
+    told = heard_in(path)
+    assert told.remarks == ()
+    assert seconds_heard(told) == list(range(14))
 
 
 def test_a_cut_between_passages_is_not_told_as_an_end_that_was_asked_for(tmp_path: Path, passages):

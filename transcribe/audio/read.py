@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from transcribe.audio.decode import ANOTHER_COPY_MEND, MEDIA_MEND, OpenMedia, blocks, check_file, open_media
-from transcribe.audio.read_remarks import remarks_on
+from transcribe.audio.read_remarks import promised_end_s, remarks_on
 from transcribe.audio.recording import Recording
 from transcribe.audio.tape import Tape, Window
 from transcribe.errors import ReadError, SettingsError, TakeError
@@ -28,7 +28,7 @@ class FileFacts:
 
     file: str  # name without folders
     sha256: str
-    duration_s: float | None  # as the file declares it, from its start; None when it does not, or guesses
+    duration_s: float | None  # to the end of its sound, as it declares it; None when it does not, or guesses
     sample_rate_hz: int  # of the audio track, before anything was resampled
 
 
@@ -84,7 +84,8 @@ def source_facts(path: str | Path) -> FileFacts:
     """Return a file's name, SHA-256 (read in chunks), declared length and sample rate; raises ReadError."""
     path = Path(path)
     with open_media(path) as media:
-        duration_s, rate_hz = media.duration_s, media.stream.rate or media.stream.codec_context.sample_rate
+        duration_s = promised_end_s(media) or media.duration_s
+        rate_hz = media.stream.rate or media.stream.codec_context.sample_rate
     return FileFacts(path.name, file_sha256(path), duration_s, rate_hz)
 
 

@@ -28,7 +28,7 @@ def remarks_on(media: OpenMedia, tape: Tape, window: Window, *, to_s_asked: bool
         found.append(f"{tape.unreadable_samples} samples were not numbers and were taken as silence.")
     if tape.stopped_by:
         found.append(tape.stopped_by)
-    promised_s = _promised_end_s(media)
+    promised_s = promised_end_s(media)
     if promised_s is not None and ends_before(tape.heard_to_s, min(promised_s, window.to_s)) and not media.damaged_s:
         found.append(
             f"The file promises {promised_s:.2f} s of sound but ends at {tape.heard_to_s:.2f} s: it may be cut short."
@@ -50,7 +50,7 @@ def ended_early(end_s: float, to_s: float) -> tuple[str, ...]:
     return (f"The sound ends at {end_s:.2f} s, before --to {to_s:g} s.",)
 
 
-def _promised_end_s(media: OpenMedia) -> float | None:
+def promised_end_s(media: OpenMedia) -> float | None:
     """Return where the audio track should end by the file's own word; a video's picture may well last longer."""
     stream = media.stream
     if media.duration_s is None:
