@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import argparse
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
@@ -33,11 +33,11 @@ from transcribe.audio.read import read_recording
 from transcribe.audio.recording import Recording
 from transcribe.errors import TakesheetError
 from transcribe.evidence.crepe import crepe_evidence
-from transcribe.evidence.string_sets import explanations
+from transcribe.evidence.string_sets import Explanation, explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
 from transcribe.notes.hear import hear_notes
 from transcribe.notes.note import Note
-from transcribe.notes.string_clue import string_explanations, string_readings
+from transcribe.notes.string_clue import string_readings
 from transcribe.settings import Settings
 from transcribe.stringing import string_and_place
 from transcribe.training.guitars import ELECTRIC_STRETCH, GUITARS, Guitar
@@ -147,14 +147,7 @@ def _count_together(guitar: str, style: Style, condition: Condition) -> str:
         instrument = take.reference.instrument
         board = Fretboard(open_midi=instrument.open_strings_midi, frets=instrument.frets, capo=instrument.capo)
         offset = instrument.tuning_offset_cents or 0.0
-        found = string_explanations(
-            take.recording,
-            take.notes,
-            open_midi=board.open_midi,
-            frets=board.frets,
-            capo=board.capo,
-            tuning_semitones=offset / 100,
-        )
+        found = _explained(take.recording, take.notes, board, offset)
         alone = string_and_place(take.notes, (), board, profile="lead line").fingering
         both = string_and_place(take.notes, found, board, profile="lead line")
         weights = {note.id: note.string_weights for note in both.notes}
@@ -174,6 +167,13 @@ def _count_together(guitar: str, style: Style, condition: Condition) -> str:
     )
 
 
+def _explained(
+    recording: Recording, notes: Sequence[Note], board: Fretboard, tuning_cents: float
+) -> tuple[Explanation, ...]:
+    readings = string_readings(recording, notes, tuning_semitones=tuning_cents / 100)
+    return explanations(readings, [note.midi for note in notes], board.open_midi, frets=board.frets, capo=board.capo)
+
+
 def _count_lick(count: Count, performance: Performance, guitar: str, *, phone: bool) -> None:
     lick = performance.lick
     sound = render(performance, GUITARS[guitar], rate_hz=RATE_HZ, seed=seed_of(lick.name, guitar))
@@ -184,14 +184,7 @@ def _count_lick(count: Count, performance: Performance, guitar: str, *, phone: b
     except TakesheetError:
         return
     board = Fretboard(open_midi=lick.open_strings_midi, capo=lick.capo)
-    found = string_explanations(
-        recording,
-        heard.notes,
-        open_midi=board.open_midi,
-        frets=board.frets,
-        capo=board.capo,
-        tuning_semitones=heard.tuning_offset_cents / 100,
-    )
+    found = _explained(recording, heard.notes, board, heard.tuning_offset_cents)
     alone = string_and_place(heard.notes, (), board, profile="lead line").fingering
     both = string_and_place(heard.notes, found, board, profile="lead line")
     weights = {note.id: note.string_weights for note in both.notes}

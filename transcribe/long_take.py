@@ -24,6 +24,7 @@ from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Doubt, Note
 from transcribe.notes.retuned import around_cents, retuned
 from transcribe.rhythm import BeatTimes
+from transcribe.rhythm.beat_times import gone_on
 
 PASSAGE_S = 120.0  # of sound heard in one go: memory follows it
 LONG_S = 240.0  # a take up to here is heard whole
@@ -136,7 +137,7 @@ def beginning_in(passage: Listened, from_s: float, to_s: float) -> Listened:
 def joined(passages: Sequence[Listened]) -> Listened:
     """Return passages in order of time as one take: notes named anew, one tuning, what is said of all told once.
 
-    Beats told by a click are those of the first passage.
+    Beats told by a click are those of the first passage that has any, gone on with by later ones of the same row.
     """
     spans = passages
     passages = [passage for passage in spans if passage.heard.notes or passage.heard.doubts] or spans[:1]
@@ -168,7 +169,7 @@ def joined(passages: Sequence[Listened]) -> Listened:
         Heard(ordered, tuning, (*of_take, *said), grounds, error),
         tuple(told[note.id] for note in ordered),
         tuple(_once([remark for span in spans for remark in span.remarks], str)),
-        passages[0].beats,
+        _beats(passages),
         spans[0].start_s,
         spans[-1].end_s,
     )
@@ -191,6 +192,20 @@ def tuning_of_all(passages: Sequence[Heard]) -> tuple[float, float]:
     apart = np.array([around_cents(offset - surest) for offset in offsets])
     cents = around_cents(surest + float((weights * apart).sum() / weights.sum()))
     return cents, float(weights.sum() ** -0.5) if sure else math.inf
+
+
+def _beats(passages: Sequence[Listened]) -> BeatTimes | None:
+    """The beats of all passages; bar 1 begins with them only where nothing was heard before."""
+    beats: BeatTimes | None = None
+    for number, passage in enumerate(passages):
+        if passage.beats is None:
+            continue
+        if beats is None:
+            before = any(earlier.heard.notes for earlier in passages[:number])
+            beats = replace(passage.beats, starts_bar=passage.beats.starts_bar and not before)
+        elif beats.source == "click":
+            beats = gone_on(beats, passage.beats)
+    return beats
 
 
 def _marked(note: Note, mark: str) -> Note:

@@ -52,6 +52,7 @@ class Positions:
             changed = with_paragraph(changed)
         told = changed.tool.get("settings")
         settings = {**(told if isinstance(told, Mapping) else {}), "profile": self.profile, "picking": self.picking}
+        settings["place"] = "chosen"  # by a person: a new draft is not written over it
         unknown = {key: value for key, value in changed.unknown.items() if key != ALTERNATIVES}
         return replace(changed, tool={**changed.tool, "settings": settings}, unknown=unknown)
 

@@ -218,6 +218,7 @@ class RhythmSettings:
     doubt_share: float = 0.1  # another metre or bar 1 as likely as this is named
     # Another tempo as likely as this is named: in 11 of 12 wrong tempos, 7 % of right ones (cross-validated folk tunes)
     tempo_doubt_share: float = 0.05
+    brisk_bpm: float = 170.0  # beats faster than this are doubted: as a rule half as many are counted; common practice
     stray_s: float = 0.06  # a note this far from where it is written is doubted
 
 

@@ -1,6 +1,7 @@
 """Takes of many minutes are heard a passage at a time, with the notes of the whole."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from transcribe.long_take import Listened, beginning_in, check_length, joined, m
 from transcribe.notes.doubts import doubts_about_take
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Contour, Doubt, Note, Slide
+from transcribe.rhythm import BeatTimes
 from transcribe.settings import Settings
 
 RATE_HZ = 8000
@@ -52,6 +54,24 @@ def test_notes_of_two_passages_stand_in_one_row_with_slides_and_doubts_on_the_ri
     assert {(doubt.why, doubt.note) for doubt in take.heard.doubts} == {("first", "n1"), ("last", "n3")}
     assert take.remarks == ("Hum at -40 dB.",)
     assert (take.start_s, take.end_s) == (0.0, 20.0)
+
+
+def test_a_click_goes_on_from_passage_to_passage_and_begins_bars_only_before_the_playing():
+    silent, tells = passage(), BeatTimes((1.0, 1.5, 2.0), True, "click")
+    first = replace(passage(Note("n1", 1.0, 2.0, 60)), beats=tells)
+    second = replace(passage(Note("n1", 11.0, 12.0, 62)), beats=BeatTimes((11.0, 11.5, 12.0), True, "click"))
+    aside = replace(second, beats=BeatTimes((11.2, 11.7, 12.2), False, "click"))
+    assert np.allclose(joined((first, second)).beats.times_s, np.arange(1.0, 12.1, 0.5))
+    assert joined((first, second)).beats.starts_bar
+    assert joined((first, aside)).beats == tells
+    assert joined((silent, second)).beats == second.beats
+    assert not joined((replace(first, beats=None), second)).beats.starts_bar
+
+
+def test_taps_are_told_once_for_all_passages():
+    taps = BeatTimes((1.0, 1.6, 2.0), False)
+    parts = [replace(passage(Note("n1", at_s, at_s + 1, 60)), beats=taps) for at_s in (1.0, 11.0)]
+    assert joined(parts).beats == taps
 
 
 def test_cents_of_all_passages_count_from_one_tuning():

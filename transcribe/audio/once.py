@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import fields, is_dataclass
 from functools import wraps
 from threading import RLock
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -18,7 +19,7 @@ Told = TypeVar("Told")
 
 
 def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Concatenate[Recording, Asked], Told]:
-    """Return ``measure`` with its answers kept as long as the recording lives; arrays among them are read-only.
+    """Return ``measure`` with its answers kept as long as the recording lives; arrays in them are read-only.
 
     All that is asked beside the recording must be hashable. An answer must not hold the recording, or both live on.
     """
@@ -32,12 +33,18 @@ def once(measure: Callable[Concatenate[Recording, Asked], Told]) -> Callable[Con
             answers = kept.setdefault(recording, {})
             if asked not in answers:
                 answer = measure(recording, *args, **named)
-                if isinstance(answer, np.ndarray):
-                    answer.flags.writeable = False
+                for array in _arrays_in(answer):
+                    array.flags.writeable = False
                 answers[asked] = answer
             return answers[asked]
 
     return kept_or_measured
+
+
+def _arrays_in(answer: object) -> list[NDArray[Any]]:
+    """The answer itself, if it is an array, or those in the fields of a dataclass."""
+    told = [getattr(answer, each.name) for each in fields(answer)] if is_dataclass(answer) else [answer]
+    return [value for value in told if isinstance(value, np.ndarray)]
 
 
 @once

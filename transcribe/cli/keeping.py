@@ -32,7 +32,7 @@ def keep_in_folder(source: Path, stem: str, document: TakeDocument, folder: Path
         if not own and path.exists() and path.samefile(source):
             raise WriteError(f"{path} is the file that was read, and would be lost", "Choose another --out folder.")
     if not own:
-        refuse_to_lose_corrections(goal)
+        refuse_to_lose_corrections(goal, choosing=True)
     write_together(folder, files)
     return f"written: {folder / stem}{', '.join(name.removeprefix(stem) for name in files)}"
 

@@ -26,7 +26,7 @@ def match_bends(reference: tuple[Bend, ...], heard: tuple[Bend, ...]) -> Pairs:
     that stops within 20 cents of it, and nothing else agrees with one.
     """
     allowed = np.array([[_same_movement(wanted, found) for found in heard] for wanted in reference], dtype=bool)
-    return most_pairs(allowed.reshape(len(reference), len(heard)))
+    return most_pairs(np.argwhere(allowed.reshape(len(reference), len(heard))))
 
 
 def _same_movement(wanted: Bend, found: Bend) -> bool:

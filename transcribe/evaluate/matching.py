@@ -34,14 +34,15 @@ def match_notes(reference: Sequence[Note], heard: Sequence[Note], *, ends: bool 
     """
     if not reference or not heard:
         return []
-    near = _near(_times(reference)[:, 0], _times(heard)[:, 0], ONSET_WINDOW_S)
-    cents = 100.0 * np.abs(_pitches(reference)[:, None] - _pitches(heard)[None, :])
-    near &= np.round(cents, DECIMALS) <= PITCH_WINDOW_CENTS
+    spans, others = _times(reference), _times(heard)
+    near = _near(spans[:, 0], others[:, 0], ONSET_WINDOW_S)
+    wanted, found = near.T
+    cents = 100.0 * np.abs(_pitches(reference)[wanted] - _pitches(heard)[found])
+    same = np.round(cents, DECIMALS) <= PITCH_WINDOW_CENTS
     if ends:
-        spans = _times(reference)
         windows = np.maximum(OFFSET_RATIO * (spans[:, 1] - spans[:, 0]), OFFSET_WINDOW_S)
-        near &= _near(spans[:, 1], _times(heard)[:, 1], windows[:, None])
-    return most_pairs(near)
+        same &= _within(spans[wanted, 1] - others[found, 1], windows[wanted])
+    return most_pairs(near[same])
 
 
 def match_onsets(reference_s: Sequence[float], heard_s: Sequence[float], window_s: float = ONSET_WINDOW_S) -> Pairs:
@@ -51,25 +52,35 @@ def match_onsets(reference_s: Sequence[float], heard_s: Sequence[float], window_
     return most_pairs(_near(np.array(reference_s, float), np.array(heard_s, float), window_s))
 
 
-def most_pairs(allowed: NDArray[np.bool_]) -> Pairs:
-    """Return the most (row, column) with no row or column twice out of those ``allowed``, shape (rows, columns).
+def most_pairs(allowed: NDArray[np.intp]) -> Pairs:
+    """Return the most (row, column) with no row or column twice out of those ``allowed``, shape (n, 2), in their order.
 
     J. Hopcroft and R. Karp, "An n^5/2 algorithm for maximum matchings in bipartite graphs", SIAM J. Computing 2, 1973.
     """
     from scipy.sparse import csr_array
     from scipy.sparse.csgraph import maximum_bipartite_matching
 
-    if not allowed.any():
+    if not allowed.size:
         return []
-    columns = maximum_bipartite_matching(csr_array(allowed.astype(np.int8)), perm_type="column")
+    graph = csr_array((np.ones(len(allowed), dtype=np.int8), (allowed[:, 0], allowed[:, 1])))
+    columns = maximum_bipartite_matching(graph, perm_type="column")
     return [(row, int(column)) for row, column in enumerate(columns) if column >= 0]
 
 
-def _near(
-    reference: NDArray[np.float64], heard: NDArray[np.float64], window: float | NDArray[np.float64]
-) -> NDArray[np.bool_]:
-    away = np.round(np.abs(reference[:, None] - heard[None, :]), DECIMALS)
-    return np.asarray(away <= np.round(window, DECIMALS))
+def _near(reference_s: NDArray[np.float64], heard_s: NDArray[np.float64], window_s: float) -> NDArray[np.intp]:
+    """Every (reference index, heard index) within the window, in order, shape (n, 2)."""
+    order = np.argsort(heard_s, kind="stable")
+    reach = window_s + 10.0**-DECIMALS
+    first = np.searchsorted(heard_s[order], reference_s - reach)
+    count = np.searchsorted(heard_s[order], reference_s + reach, side="right") - first
+    wanted = np.repeat(np.arange(reference_s.size), count)
+    found = order[np.arange(wanted.size) - np.repeat(np.cumsum(count) - count - first, count)]
+    pairs = np.stack((wanted, found), axis=1)[_within(reference_s[wanted] - heard_s[found], window_s)]
+    return np.asarray(pairs[np.lexsort(pairs.T[::-1])])
+
+
+def _within(apart: NDArray[np.float64], window: float | NDArray[np.float64]) -> NDArray[np.bool_]:
+    return np.asarray(np.round(np.abs(apart), DECIMALS) <= np.round(window, DECIMALS))
 
 
 def _times(notes: Sequence[Note]) -> NDArray[np.float64]:

@@ -19,9 +19,6 @@ class TuningOffset:
 
     cents: float  # above zero when the guitar is sharp; from -50 up to 50
     error_cents: float  # standard error of ``cents``; infinite when no steady pitch was found
-    spread_cents: float  # how far the steady parts that agree lie from it, on average
-    agreeing: float  # share of the steady sound within 15 cents of it, 0 to 1
-    holds: int  # how many steady parts there were
 
 
 def tuning_offset(
@@ -36,7 +33,7 @@ def tuning_offset(
     """
     frames = np.flatnonzero(np.isfinite(midi))
     if frames.size < 2:
-        return TuningOffset(0.0, float("inf"), float("inf"), 0.0, 0)
+        return TuningOffset(0.0, float("inf"))
     hop = float(np.diff(times_s).min())
     cents = SEMITONE_CENTS * (midi[frames] - 12.0 * np.log2(reference_hz / 440.0))
     apart = (np.diff(frames) > 1) | (np.diff(times_s[frames]) > 1.5 * hop) | (np.abs(np.diff(cents)) > 50.0)
@@ -45,7 +42,7 @@ def tuning_offset(
     per_hold = np.bincount(hold, weight)
     weight *= np.minimum(1.0, settings.steady_most_s / hop / np.maximum(per_hold, 1e-9))[hold]
     if weight.sum() < settings.steady_least_s / hop:
-        return TuningOffset(0.0, float("inf"), float("inf"), 0.0, 0)
+        return TuningOffset(0.0, float("inf"))
 
     grid = np.arange(-50.0, 50.0)
     density = np.exp(-0.5 * (_around(cents[None, :] - grid[:, None]) / 6.0) ** 2) @ weight
@@ -58,13 +55,7 @@ def tuning_offset(
     spread = float(np.sqrt((near * off**2).sum() / max(near.sum(), 1e-9)))
     per_hold = np.bincount(hold, near)
     several = float(per_hold.sum() ** 2 / max((per_hold**2).sum(), 1e-9))  # as many holds of equal weight (Kish)
-    return TuningOffset(
-        cents=float(_around(np.array(middle))),
-        error_cents=max(spread, 1.0) / float(np.sqrt(several)),
-        spread_cents=spread,
-        agreeing=float(near.sum() / weight.sum()),
-        holds=int((np.bincount(hold, weight) > 0.05 / hop).sum()),
-    )
+    return TuningOffset(cents=float(_around(np.array(middle))), error_cents=max(spread, 1.0) / float(np.sqrt(several)))
 
 
 def _around(cents: Floats) -> Floats:

@@ -143,8 +143,8 @@ def free_partials(pitch_hz: Floats, others_midi: Floats, *, partials: int, reach
     """Return which of the first partials lie clear of every partial of the others, shape (n_frames, partials).
 
     ``pitch_hz`` has shape (n_frames,), ``others_midi`` (n_frames, n_others), NaN where nothing sounds. Under a Hann
-    window of length W a tone is told from its neighbour 2 / W away: ``reach_hz``, shape (n_frames,). Strings are
-    taken to be as stiff as usual: at partial 12 that is 3 cents.
+    window of length W a tone is told from its neighbour 2 / W away: ``reach_hz``, shape (n_frames,). Partials are
+    taken for whole multiples: with B = 4e-5, the usual stiffness, f_12 = 12 f sqrt(1 + 144 B) lies 5 cents higher.
 
     >>> free_partials(np.array([100.0]), np.array([[55.35]]), partials=4, reach_hz=np.array([10.0])).tolist()
     [[True, False, True, False]]

@@ -23,6 +23,7 @@ BESIDE_SHARE = 0.5
 SURE_LINE = 0.9  # a note of the line this sure gives way to no other
 LEAST_OF_LINE = 0.45  # confidence of a note that the line alone shows
 UNISON_CENTS = 60.0
+REPICK_S = 0.075  # no hand picks one string faster; sixteenths at 200 bpm
 SHORTEST_S = 0.04  # of a note that another cuts short
 
 
@@ -32,7 +33,8 @@ def fused(line: Heard, several: Heard) -> Heard:
     Grounds and doubts follow their notes; those about the take, and the tuning, are the line's.
     """
     several = told_under(line, several)
-    mine, theirs = [n for n in line.notes if n.mute != "dead"], [n for n in several.notes if n.mute != "dead"]
+    mine = [note for note in line.notes if note.mute != "dead"]
+    theirs = _without_doubles([note for note in several.notes if note.mute != "dead"])
     pairs = _pairs(mine, theirs)
     paired = {id(note) for pair in pairs for note in pair}
     alone = [note for note in mine if id(note) not in paired]
@@ -68,6 +70,23 @@ def told_under(line: Heard, several: Heard) -> Heard:
     """Return the several voices with note numbers and cents counted from the tuning of the line."""
     notes = retuned(several.notes, several.tuning_offset_cents, line.tuning_offset_cents)
     return replace(several, notes=notes, tuning_offset_cents=line.tuning_offset_cents)
+
+
+def _without_doubles(theirs: Sequence[Note]) -> list[Note]:
+    """The notes in time order; of two starts of a pitch that no hand could pick apart the surer, sounding for both."""
+    kept: list[Note] = []
+    for note in sorted(theirs, key=lambda each: each.onset_s):
+        double = next((k for k, n in enumerate(kept) if n.midi == note.midi and _twice(n, note)), None)
+        if double is None:
+            kept.append(note)
+            continue
+        surer = max(kept[double], note, key=lambda each: each.confidence or 0.0)
+        kept[double] = replace(surer, offset_s=max(kept[double].offset_s, note.offset_s))
+    return kept
+
+
+def _twice(before: Note, note: Note) -> bool:
+    return note.onset_s - before.onset_s < REPICK_S and not before.bends and note.attack == "picked"
 
 
 def _pairs(mine: Sequence[Note], theirs: Sequence[Note]) -> list[tuple[Note, Note]]:

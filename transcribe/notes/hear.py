@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -32,8 +32,6 @@ from transcribe.notes.weigh import Grounds, Voices
 from transcribe.settings import NoteSettings, Settings
 from transcribe.units import CONCERT_A_HZ
 
-Progress = Callable[[int, int], None]
-
 
 @dataclass(frozen=True, slots=True)
 class Heard:
@@ -52,7 +50,6 @@ def hear_notes(
     settings: Settings,
     *,
     reference_hz: float = CONCERT_A_HZ,
-    progress: Progress | None = None,
     second: Voices | None = None,
 ) -> Heard:
     """Return the notes heard in a take, with gestures, confidences and doubts.
@@ -67,12 +64,9 @@ def hear_notes(
         Those of the evidence room rule the fine pitch, those of this room all else.
     reference_hz : float
         Pitch of A above middle C; note numbers and cents count from it.
-    progress : callable, optional
-        Called with (steps done, steps in all).
     second : Voices, optional
         What the several-voices network hears in the take: where the two agree, a note is surer.
     """
-    report = progress or (lambda done, of: None)
     rules = settings.notes
     loudness = envelope(recording)
     strikes = without_echoes(find_strikes(loudness, evidence, rules), delay_s(recording, rules), loudness, rules)
@@ -81,15 +75,12 @@ def hear_notes(
     struck = share_strikes(mend_leaps(strands, strikes, evidence, rules), strikes, evidence, rules)
     struck = faint_strands(struck, strikes, evidence, rules)
     stretches = without_leftovers(draw_lines(struck, strikes, loudness, evidence, rules), loudness, rules)
-    report(1, 4)
     lines = fine_lines(recording, stretches, settings)
-    report(2, 4)
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = 12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0
     sounded = _sounded(recording, stretches, lines, float(offset), rules)
     if second is not None:
         sounded = with_hands_told(sounded, second.touch, loudness, offset_semitones=float(offset))
-    report(3, 4)
     weighed = named_notes(sounded, recording, loudness, offset_semitones=float(offset), settings=rules, second=second)
     weighed, bells = _with_harmonics(weighed, second, float(offset))
     weighed = tuple(pair for pair in weighed if (pair[0].confidence or 0.0) >= rules.least_confidence)
@@ -105,7 +96,6 @@ def hear_notes(
     ]
     doubts += [replace(bell, note=heard_at[at_s]) for at_s, bell in bells.items() if at_s in heard_at]
     told = {heard_at[note.onset_s]: grounds.values() for note, grounds in weighed}
-    report(4, 4)
     said = (*doubts_about_take(notes, tuning.error_cents, rules), *doubts)
     return Heard(notes, tuning.cents, said, told, tuning.error_cents)
 

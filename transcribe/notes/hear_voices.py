@@ -16,11 +16,13 @@ from transcribe.evidence.features import onset_map
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, envelope, strikes_in
 from transcribe.notes.begins import judged_begins
+from transcribe.notes.beside import beside_each
 from transcribe.notes.confidence_weights import ATTACK_OF_SEVERAL, SEVERAL
 from transcribe.notes.doubts import doubts_about, doubts_about_take
 from transcribe.notes.fine import tuning_of
 from transcribe.notes.gestures import read_parts
 from transcribe.notes.hear import Heard
+from transcribe.notes.in_time import Moments
 from transcribe.notes.moves import Company, Line
 from transcribe.notes.mutes import harmonic_of, is_knock
 from transcribe.notes.naming import dead_for, named_anew, new_names
@@ -58,7 +60,8 @@ def hear_voices(
 ) -> Heard:
     """Return the notes of several voices, with gestures, confidences and doubts; see ``hear_notes``."""
     voices = find_voices(maps, begins=judged_begins(recording, maps, settings.notes))
-    lines = lines_of_voices(recording, maps, voices, settings)
+    beside = beside_each(voices)
+    lines = lines_of_voices(recording, maps, voices, beside, settings)
     tuning = tuning_of(lines, settings, reference_hz=reference_hz)
     offset = float(12.0 * np.log2(reference_hz / CONCERT_A_HZ) + tuning.cents / 100.0)
     loudness = envelope(recording)
@@ -75,7 +78,7 @@ def hear_voices(
         attack = begun[k].attack
         spans.append((len(told), len(told)))
         lesser: list[Doubt] = []
-        parts = _parts(level[k], voice.onset_s, attack, company_of(k, voices), recording, offset, settings)
+        parts = _parts(level[k], voice.onset_s, attack, company_of(voice, beside[k]), recording, offset, settings)
         for n, part in enumerate(parts):
             weighed = replace(grounds[k], inside=float(n > 0)).values() | {"finger": fingers[k]}
             weighed["gestures"] = part.sure if part.bends or part.slide is not None else 1.0
@@ -138,13 +141,14 @@ def _fingers(touch: TouchMaps, voices: tuple[Voice, ...], loudness: Envelope) ->
     Strings that begin at one moment are picked together, or all hammered or pulled off together where fingers could do
     that: they share what is told of each.
     """
-    onset = np.array([voice.onset_s for voice in voices])
-    beside = [tuple(np.flatnonzero(np.abs(onset - at_s) <= TOGETHER_S).tolist()) for at_s in onset]
+    onsets = Moments(voice.onset_s for voice in voices)
+    beside = [onsets.within(TOGETHER_S, voice.onset_s) for voice in voices]
     odds = [
         finger_log_odds(touch, loudness, each.onset_s, float(np.median(each.midi[:3])), together=len(beside[k]) > 1)
         for k, each in enumerate(voices)
     ]
-    passed = {group: could_all_pass_on([voices[n] for n in group], voices, touch.hop_s) for group in set(beside)}
+    ends = Moments(voice.last * touch.hop_s for voice in voices)
+    passed = {group: could_all_pass_on([voices[n] for n in group], voices, ends, touch.hop_s) for group in set(beside)}
     shared = [float(np.mean([odds[n] for n in group])) if passed[group] else odds[k] for k, group in enumerate(beside)]
     return [1.0 / (1.0 + math.exp(-each)) for each in shared]
 

@@ -26,7 +26,6 @@ BAND_SEMITONES = 0.6
 LOUD_DB = 30.0  # below the loudest moments, beyond which nothing is sounding
 DEEP_HZ, LOWEST_HZ, HIGH_HZ = 70.0, 30.0, 5000.0  # the lowest string of a guitar in drop D sounds at 73 Hz
 TOGETHER_S = 0.04
-FADE_S = (0.06, 0.3)  # of a note, between which its fading is read
 BURST_DB, BURST_WITHIN_DB, BURST_REACH_S = 10.0, 25.0, 0.06  # a rise, how far below the loudest, and from a note
 FEWEST_BURSTS = 4
 FEWEST_RESTLESS = 3  # notes; one that slides or is shaken all along is no talk
@@ -44,18 +43,11 @@ class TakeGrounds:
     explained: float  # share of the sound that lies at partials of the notes heard
     deep: float  # share of the sound below a guitar's lowest string
     high_db: float  # level above 5 kHz against the whole
-    fade_db: float  # how far a note typically falls in its first third of a second
-    burst_db: float  # how far the sound above 2 kHz typically rises where a note begins
     restless_cents: float  # middle change of pitch in a hundredth of a second
     off_cents: float  # middle distance from the semitone
     crowded: float  # share of the moments at which more notes sound, or wider apart, than six strings allow
-    notes_a_second: float
     lone_bursts: float  # share of the bursts above 2 kHz at which no note begins: drums, consonants
     piano: float  # how near the stretch of the partials lies to a piano's, 0 to 1
-
-    def values(self) -> dict[str, float]:
-        """Return the grounds by name."""
-        return {name: float(getattr(self, name)) for name in self.__slots__}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,38 +94,31 @@ def take_grounds(recording: Recording, notes: Sequence[Note], *, tuning_cents: f
     pitched = [note for note in notes if note.mute != "dead"]
     sure = np.array([note.confidence if note.confidence is not None else 1.0 for note in pitched])
     loudness = envelope(recording)
-    sounding, explained, covered, deep, high_db = _shares(recording, pitched, tuning_cents)
+    explained, covered, deep, high_db = _shares(recording, pitched, tuning_cents)
     steps = [step for note in pitched if (step := _restless(note)) is not None]
     off = [abs(note.cents) for note in pitched if note.cents is not None]
-    fades = [fall for note in pitched if (fall := _fade_db(loudness, note)) is not None]
-    bursts = [_burst_db(loudness, note.onset_s) for note in pitched]
     return TakeGrounds(
         sure=float(sure.mean()) if sure.size else 0.0,
         covered=covered,
         explained=explained,
         deep=deep,
         high_db=high_db,
-        fade_db=float(np.median(fades)) if fades else 0.0,
-        burst_db=float(np.median(bursts)) if bursts else 0.0,
         restless_cents=float(np.median(steps)) if len(steps) >= FEWEST_RESTLESS else 0.0,
         off_cents=float(np.median(off)) if off else 0.0,
         crowded=_crowded(pitched),
-        notes_a_second=len(pitched) / max(sounding, 0.5),
         lone_bursts=_lone_bursts(loudness, np.array([note.onset_s for note in notes])),
         piano=piano_likeness(recording, pitched, tuning_cents=tuning_cents),
     )
 
 
-def _shares(
-    recording: Recording, notes: Sequence[Note], tuning_cents: float
-) -> tuple[float, float, float, float, float]:
-    """Sounding seconds; of the sound in them the explained share, the covered time, what lies deep, and high in dB."""
+def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) -> tuple[float, float, float, float]:
+    """Of the sound where it sounds: the explained share, the covered time, what lies deep, and high in dB."""
     rate = recording.rate_hz
     size, hop = int(WINDOW_S * rate), int(HOP_S * rate)
     samples = recording.samples[: int(LONGEST_S * rate)]
     starts = np.arange(0, max(1, samples.size - size), hop)
     if samples.size < size:
-        return 0.0, 0.0, 0.0, 0.0, -120.0
+        return 0.0, 0.0, 0.0, -120.0
     window = np.hanning(size)
     n_fft = 1 << int(np.ceil(np.log2(size)))
     hz = np.arange(n_fft // 2 + 1) * rate / n_fft
@@ -158,8 +143,7 @@ def _shares(
         ]
     whole = max(float(totals[0]), 1e-12)
     high_db = 10 * float(np.log10(max(totals[3] / whole, 1e-12)))
-    count = int(loud.sum())
-    return count * HOP_S, float(totals[1] / whole), covered / max(1, count), float(totals[2] / whole), high_db
+    return float(totals[1] / whole), covered / max(1, int(loud.sum())), float(totals[2] / whole), high_db
 
 
 def _pitch_hz(note: Note, at_s: float, tuning_cents: float) -> float:
@@ -183,19 +167,6 @@ def _restless(note: Note) -> float | None:
         return None
     cents = np.array([cent for cent in note.contour.cents if cent is not None])
     return float(np.median(np.abs(np.diff(cents)))) * 0.01 / note.contour.hop_s if cents.size > 3 else None
-
-
-def _fade_db(loudness: Envelope, note: Note) -> float | None:
-    first, last = (note.onset_s + moment for moment in FADE_S)
-    if note.offset_s < last:
-        return None
-    early = np.median(loudness.span(loudness.all_db, first - 0.03, first + 0.03))
-    return float(early - np.median(loudness.span(loudness.all_db, last - 0.03, last + 0.03)))
-
-
-def _burst_db(loudness: Envelope, onset_s: float) -> float:
-    after = loudness.span(loudness.high_db, onset_s - 0.02, onset_s + 0.05).max()
-    return float(after - loudness.span(loudness.high_db, onset_s - 0.1, onset_s - 0.03).min())
 
 
 def _lone_bursts(loudness: Envelope, onset_s: Floats) -> float:

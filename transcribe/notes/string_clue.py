@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
-from transcribe.evidence.string_sets import Explanation, explanations
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
 from transcribe.notes.note import Note
 from transcribe.units import hz_from_midi
@@ -25,43 +24,25 @@ STILL_S = 0.005  # a look that begins this near the end of a push has all of it 
 LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 
 
-def string_explanations(
-    recording: Recording,
-    notes: Sequence[Note],
-    *,
-    open_midi: Sequence[int],
-    frets: int,
-    capo: int = 0,
-    tuning_semitones: float = 0.0,
-) -> tuple[Explanation, ...]:
-    """Return the guitars that could have sounded so, each with the weight it gives every string for every note.
-
-    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
-    """
-    readings = string_readings(recording, notes, tuning_semitones=tuning_semitones)
-    return explanations(readings, [note.midi for note in notes], open_midi, frets=frets, capo=capo)
-
-
 def string_readings(
     recording: Recording, notes: Sequence[Note], *, tuning_semitones: float = 0.0
 ) -> tuple[tuple[StretchReading, ...], ...]:
-    """Return for each note the ways to read the stretch of its partials, the likeliest first; see above."""
+    """Return for each note the ways to read the stretch of its partials, the likeliest first.
+
+    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
+    """
     rate = min(recording.rate_hz, RATE_HZ)
     heard = Recording(resampled(recording, rate), rate, recording.start_s)
-    return tuple(_readings(heard, note, notes, tuning_semitones) for note in notes)
+    return tuple(stretch_readings(heard, note, notes, tuning_semitones) for note in notes)
 
 
 def stretch_readings(
     recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float
 ) -> tuple[StretchReading, ...]:
-    """Return the ways to read the stretch of one note's partials, the likeliest first, among all notes of a take."""
-    return _readings(recording, note, notes, tuning_semitones)
+    """Return the ways to read the stretch of one note's partials, the likeliest first, among all notes of a take.
 
-
-def _readings(
-    recording: Recording, note: Note, notes: Sequence[Note], tuning_semitones: float
-) -> tuple[StretchReading, ...]:
-    """A short look at the note's bright start, or where that says little the surer of it and a long one."""
+    A short look at the note's bright start, or where that says little the surer of it and a long one.
+    """
     if note.mute == "dead" or note.harmonic != "none":
         return ()
     first_s = note.onset_s + AFTER_ATTACK_S

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from transcribe.notes.assignment import cheapest_assignment
+from transcribe.notes.in_time import Moments
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Attack, Bend, Note, Slide
 from transcribe.notes.voices import Voice
@@ -42,8 +43,9 @@ def how_begun(voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[flo
     voice goes on in two others: where several begin at once, the hands go the shortest way together.
     """
     picked = [v.begin == "picked" if finger is None else finger[k] < EVEN for k, v in enumerate(voices)]
-    ways = {k: _ways(k, voices, lines, picked[k]) for k, voice in enumerate(voices) if voice.begin != "unknown"}
-    chosen = _apart(ways)
+    ends = Moments(line.end_s for line in lines)
+    ways = {k: _ways(k, voices, lines, ends, picked[k]) for k, voice in enumerate(voices) if voice.begin != "unknown"}
+    chosen = {k: way for some in _that_may_meet(ways) for k, way in _apart(some).items()}
     found = []
     for k, voice in enumerate(voices):
         way = chosen.get(k)
@@ -66,18 +68,42 @@ class _Way:
     slid: bool
 
 
-def _ways(k: int, voices: tuple[Voice, ...], lines: list[Line], picked: bool) -> list[_Way]:
+def _ways(k: int, voices: tuple[Voice, ...], lines: list[Line], ends: Moments, picked: bool) -> list[_Way]:
+    """The voices another may come from; ``ends`` are those of the lines, in seconds."""
     start, found = float(lines[k].midi[0]), []
-    for j, other in enumerate(voices):
-        apart_s = abs(lines[k].start_s - lines[j].end_s)
-        if j == k or other.first >= voices[k].first or apart_s > SLOWEST_S:
+    for j in ends.within(SLOWEST_S, lines[k].start_s):
+        if voices[j].first >= voices[k].first:
             continue
+        apart_s = abs(lines[k].start_s - lines[j].end_s)
         slid = _passes_frets(lines[j], _home(lines[j]), start)
         away = abs(start - float(lines[j].midi[-1]))
         if away <= WIDEST and (slid or (away > LEAST and not picked)):
             travelled = abs(start - _home(lines[j]))
             found.append(_Way(j, travelled + apart_s / SLOWEST_S + (0.0 if slid else UNHEARD_COST), slid))
     return found
+
+
+def _that_may_meet(ways: dict[int, list[_Way]]) -> list[dict[int, list[_Way]]]:
+    """The ways in groups that share no source: each group is decided for itself.
+
+    Sources of one group lead to one head (B. A. Galler and M. J. Fischer, "An improved equivalence algorithm",
+    Communications of the ACM 7, 1964).
+    """
+    above = {way.source: way.source for mine in ways.values() for way in mine}
+
+    def head(source: int) -> int:
+        while above[source] != source:
+            above[source] = source = above[above[source]]
+        return source
+
+    groups: dict[int, dict[int, list[_Way]]] = {}
+    for mine in ways.values():
+        for way in mine[1:]:
+            above[head(way.source)] = head(mine[0].source)
+    for k, mine in ways.items():
+        if mine:
+            groups.setdefault(head(mine[0].source), {})[k] = mine
+    return list(groups.values())
 
 
 def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
@@ -96,17 +122,17 @@ def _apart(ways: dict[int, list[_Way]]) -> dict[int, _Way]:
     return found
 
 
-def could_all_pass_on(begun: Sequence[Voice], voices: Sequence[Voice], hop_s: float) -> bool:
+def could_all_pass_on(begun: Sequence[Voice], voices: Sequence[Voice], ends: Moments, hop_s: float) -> bool:
     """Return whether two voices or more that begin together could each be another that just ended, passed on.
 
-    One that ended at the very pitch was picked again.
+    ``ends`` are the last frames of ``voices`` in seconds. One that ended at the very pitch was picked again.
     """
     if len(begun) < 2:
         return False
     sources = []
     for voice in begun:
         start, at_s = float(voice.midi[0]), voice.first * hop_s
-        ended = [n for n, v in enumerate(voices) if v.first < voice.first and abs(v.last * hop_s - at_s) <= SLOWEST_S]
+        ended = [n for n in ends.within(SLOWEST_S, at_s) if voices[n].first < voice.first]
         if any(abs(float(voices[n].midi[-1]) - start) <= LEAST for n in ended):
             return False
         sources.append({n for n in ended if abs(float(voices[n].midi[-1]) - start) <= WIDEST})

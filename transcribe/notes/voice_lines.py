@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -22,25 +23,22 @@ MOVING_SEMITONES = 0.12  # the map's own unsteadiness is half of this; a vibrato
 SAME_SEMITONES = 0.3  # nearer voices lie on one peak of the map
 LEAST_FRAMES = 5  # of a voice by itself, or beside others, for its partials to be read
 FADING_FRAMES = 6  # what the partials said holds so long where they say nothing more
-NEAR_FRAMES = 4  # another voice is in the way so long before its first frame and after its last: half a window
 
 
 def lines_of_voices(
-    recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings
+    recording: Recording, maps: VoiceMaps, voices: Sequence[Voice], beside: Sequence[Floats], settings: Settings
 ) -> tuple[Line, ...]:
-    """Return the pitch line of every voice, in their order.
+    """Return the pitch line of every voice, in their order; ``beside`` is what ``beside_each`` tells of them.
 
     Where its partials say nothing the map's pitch stands, moved by what they said just before or after. Beside others
     only a voice that moves is read so: a bend is measured by its partials, a held fret needs no such care, and time is
     saved.
     """
-    return tuple(_line(k, recording, maps, voices, settings) for k in range(len(voices)))
+    return tuple(_line(recording, maps, voice, others, settings) for voice, others in zip(voices, beside, strict=True))
 
 
-def _line(k: int, recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ...], settings: Settings) -> Line:
-    voice = voices[k]
+def _line(recording: Recording, maps: VoiceMaps, voice: Voice, beside: Floats, settings: Settings) -> Line:
     line = Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour)
-    beside = _beside(k, voices)
     alone = ~np.isfinite(beside).any(axis=1)
     fine = np.full(voice.midi.size, np.nan)
     if alone.sum() >= LEAST_FRAMES:
@@ -54,8 +52,14 @@ def _line(k: int, recording: Recording, maps: VoiceMaps, voices: tuple[Voice, ..
         return line
     frames = np.arange(fine.size)
     shift = np.interp(frames, known, (fine - line.midi)[known])
-    away = np.abs(frames[:, None] - known).min(axis=1)
-    return replace(line, midi=line.midi + shift * np.exp(-away / FADING_FRAMES))
+    return replace(line, midi=line.midi + shift * np.exp(-_frames_to(known, frames) / FADING_FRAMES))
+
+
+def _frames_to(known: NDArray[np.intp], frames: NDArray[np.intp]) -> NDArray[np.intp]:
+    """How far each frame lies from the nearest of ``known``, which rise."""
+    after = np.searchsorted(known, frames)
+    later, earlier = known[np.minimum(after, known.size - 1)], known[np.maximum(after - 1, 0)]
+    return np.minimum(np.abs(later - frames), np.abs(frames - earlier))
 
 
 def _moves(midi: Floats) -> bool:
@@ -64,25 +68,10 @@ def _moves(midi: Floats) -> bool:
     return bool(high - low > MOVING_SEMITONES)
 
 
-def company_of(k: int, voices: tuple[Voice, ...]) -> Company:
-    """Return where others sound beside a voice, and where at its own pitch."""
-    beside = _beside(k, voices)
-    same = np.abs(beside - voices[k].midi[:, None]) < SAME_SEMITONES
+def company_of(voice: Voice, beside: Floats) -> Company:
+    """Return where others sound beside a voice, and where at its own pitch; ``beside``: see ``beside_each``."""
+    same = np.abs(beside - voice.midi[:, None]) < SAME_SEMITONES
     return Company(np.asarray(np.isfinite(beside).any(axis=1)), np.asarray(same.any(axis=1)))
-
-
-def _beside(k: int, voices: tuple[Voice, ...]) -> Floats:
-    """What else sounds in each frame of a voice, shape (n_frames, n_others), NaN where nothing does."""
-    voice = voices[k]
-    columns = []
-    for j, other in enumerate(voices):
-        first, last = other.first - NEAR_FRAMES, other.last + NEAR_FRAMES
-        if j == k or last < voice.first or first > voice.last:
-            continue
-        frames = np.arange(voice.first, voice.last + 1)
-        pitch = other.midi[np.clip(frames - other.first, 0, other.midi.size - 1)]
-        columns.append(np.where((frames >= first) & (frames <= last), pitch, np.nan))
-    return np.stack(columns, axis=1) if columns else np.full((voice.midi.size, 0), np.nan)
 
 
 def _around(recording: Recording, line: Line) -> Recording:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -120,9 +121,15 @@ def rejoined(tracks: list[Track], rules: VoiceRules) -> list[Track]:
     """Put tracks that nothing began behind the notes they go on from; drop those that go on from none."""
     begun = sorted((t for t in tracks if t.begin != "unknown"), key=lambda t: t.first)
     loose = sorted((t for t in tracks if t.begin == "unknown"), key=lambda t: t.first)
+    farthest = max(rules.rejoin_same, rules.rejoin_after)
+    ahead, within = deque(begun), []  # notes yet to begin, and those that began and ended not too long ago
+    cut: list[Track] = []
     for track in loose:
+        while ahead and ahead[0].first < track.first:
+            within.append(ahead.popleft())
+        within = [note for note in within if track.first - note.first - len(note.midi) < farthest]
         best = None
-        for note in begun:
+        for note in [*within, *cut]:
             end = note.first + len(note.midi) - 1
             away = abs(note.midi[-1] - track.midi[0])
             longest = rules.rejoin_same if away <= rules.struck_semitones else rules.rejoin_after
@@ -133,8 +140,8 @@ def rejoined(tracks: list[Track], rules: VoiceRules) -> list[Track]:
         if best is not None:
             _append(best[1], track)
         elif track.first <= 2 and len(track.midi) >= 20:  # it was sounding when the take began
-            begun.append(track)
-    return begun
+            cut.append(track)
+    return [*begun, *cut]
 
 
 def _append(note: Track, more: Track) -> None:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from transcribe.evidence.voice_maps import VoiceMaps, shares
 from transcribe.notes.begins import Begin, possible_begins
+from transcribe.notes.in_time import Moments
 from transcribe.notes.voice_track import How, Track, VoiceRules, begin_unclaimed, claim, rejoined
 
 Floats = NDArray[np.float64]
@@ -33,7 +34,6 @@ class Voice:
     sure: float  # of its onset, 0 to 1
     string: Floats  # (6,) weight of each string, summing to 1
     palm: float  # 0 to 1
-    harmonic: float
 
     @property
     def last(self) -> int:
@@ -73,7 +73,9 @@ def find_voices(
         begin_unclaimed(running, pitch, level, frame, rules)
     done += running
     tracks = rejoined([track for track in done if track.seen], rules)
-    voices = [_voice(track, maps, rules, least=_least_frames(track, tracks, rules)) for track in tracks]
+    legato = [track for track in tracks if track.begin == "legato"]
+    starts = Moments(track.first for track in legato)
+    voices = [_voice(track, maps, rules, least=_least_frames(track, legato, starts, rules)) for track in tracks]
     return tuple(sorted((v for v in voices if v is not None), key=lambda v: (v.onset_s, v.midi[0])))
 
 
@@ -110,13 +112,17 @@ def _peaks(maps: VoiceMaps, rules: VoiceRules) -> Iterator[tuple[list[float], li
         yield told[first:last], sure[first:last]
 
 
-def _least_frames(track: Track, tracks: list[Track], rules: VoiceRules) -> int:
-    """How long a voice must be: less where a finger goes on from it at once, as in a slide into a note."""
+def _least_frames(track: Track, legato: list[Track], starts: Moments, rules: VoiceRules) -> int:
+    """How long a voice must be: less where a finger goes on from it at once, as in a slide into a note.
+
+    ``starts`` are the first frames of the ``legato`` tracks.
+    """
+    if track.begin != "picked":
+        return rules.least_frames
     end, pitch = track.first + len(track.midi), track.midi[-1]
-    for other in tracks:
-        onward = other.begin == "legato" and abs(other.first - end) <= rules.most_missed
-        if onward and track.begin == "picked" and 0.5 < abs(other.midi[0] - pitch) <= rules.onward_semitones:
-            return rules.least_frames_onward
+    onward = [abs(legato[n].midi[0] - pitch) for n in starts.within(rules.most_missed, end)]
+    if any(0.5 < away <= rules.onward_semitones for away in onward):
+        return rules.least_frames_onward
     return rules.least_frames
 
 
@@ -141,5 +147,4 @@ def _voice(track: Track, maps: VoiceMaps, rules: VoiceRules, *, least: int) -> V
         sure=track.sure,
         string=string / max(float(string.sum()), 1e-9),
         palm=float(maps.palm[begun, track.row] / 255) if 0 <= track.row < maps.palm.shape[1] else 0.0,
-        harmonic=float(maps.harmonic[begun, track.row] / 255) if 0 <= track.row < maps.palm.shape[1] else 0.0,
     )

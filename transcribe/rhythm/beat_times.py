@@ -15,6 +15,7 @@ from transcribe.rhythm.onsets import Moment
 Floats = NDArray[np.float64]
 SHORTEST_BEAT_S, LONGEST_BEAT_S = 0.15, 3.0  # 400 and 20 beats a minute
 FEWEST_BEATS = 2
+SAME_STEP, SAME_PLACE = 0.01, 0.1  # in beats: how far the beats and the places of one row may seem to differ
 STEADY_S = 0.05  # beats nowhere further than this from an even row are taken as even: taps are less steady than that
 
 
@@ -73,6 +74,25 @@ def _between(at: Floats, known: Floats, wanted: Floats) -> Floats:
     share = (at - known[low]) / (known[low + 1] - known[low])
     result: Floats = wanted[low] + share * (wanted[low + 1] - wanted[low])
     return result
+
+
+def gone_on(beats: BeatTimes, later: BeatTimes) -> BeatTimes:
+    """Return ``beats`` going on to the end of ``later``, or as they are when ``later`` is not the same row.
+
+    >>> gone_on(BeatTimes((1.0, 2.0), True), BeatTimes((5.0, 6.0), False)).times_s
+    (1.0, 2.0, 3.0, 4.0, 5.0, 6.0)
+    """
+    spans = np.array([len(beats.times_s) - 1, len(later.times_s) - 1])
+    beat_s = float(np.average([beats.beat_s, later.beat_s], weights=spans))
+    last_s = beats.times_s[-1]
+    new = tuple(time for time in later.times_s if time > last_s + 0.5 * beat_s)
+    if not new or abs(later.beat_s - beats.beat_s) > SAME_STEP * beat_s:
+        return beats
+    places = (new[0] - last_s) / beat_s
+    if abs(places - round(places)) > SAME_PLACE:
+        return beats
+    between = np.linspace(last_s, new[0], round(places) + 1)[1:-1].tolist()
+    return replace(beats, times_s=(*beats.times_s, *between, *new))
 
 
 def straightened(heard: Sequence[Moment], beats: BeatTimes) -> tuple[Moment, ...]:

@@ -1,12 +1,13 @@
 """A click in the take: a count-in before the playing, or a click track under it.
 
 Clicks are told from notes by what a machine does and a hand does not: short sounds of one or two kinds, spaced to a few
-milliseconds. The tolerances are our own, set between the click of ``audio/click.py`` and hands that stray by 6 ms and
-more.
+milliseconds. A row once found is followed both ways through the take, past places where the playing drowns it. The
+tolerances are our own, set between the click of ``audio/click.py`` and hands that stray by 6 ms and more.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,22 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.notes.note import Note
-from transcribe.rhythm.beat_times import BeatTimes
+from transcribe.rhythm.beat_times import FEWEST_BEATS, BeatTimes
+from transcribe.rhythm.click_starts import HOP_S, Floats, Starts, short_starts
 
-Floats = NDArray[np.float64]
-
-LONGEST_HEARD_S = 120.0  # a click that begins later is not looked for
-HOP_S, WINDOW_S = 0.002, 0.02
-BANDS, LOWEST_HZ = 20, 500.0  # bands of equal ratio from here up; most of a guitar's power lies below
-BEFORE_S, DEAD_S = 0.024, 0.11  # a start is louder than this long before, and a click has died away this long after
-RISE_DB, FALL_DB = 12.0, 14.0
-ONSET_DB = 10.0  # under its loudest, a click has begun
-APART_S = 0.08  # of two starts nearer than this the louder is kept
 SHORTEST_S, LONGEST_S = 0.2, 1.6  # from click to click
 EVEN_S = 0.004  # clicks stray no further than this from an even row
 COUNTED, UNDER_PLAYING = 4, 8  # fewest clicks in a row, in silence and among notes
 LIKE = 0.8  # cosine between the colours of two clicks of one kind
 KINDS = 2  # the first of a bar may sound otherwise
+ALIKE = 0.4  # a click further on differs from one of the row by no more than this share of it, in colour and loudness
+MOST_MISSED = 64  # places in a row where no click is heard, before the row is taken to have ended
+NEXT_HEARD = 4  # places within which a click is heard again: one start far from all others is a note that is like it
 NEAR_S = 0.04  # a note this near a click may be the click itself
 SHORT_S = 0.2  # and so may one no longer than this
 BAR_COUNTS = (4, 3)  # clicks in a bar that a count-in is taken to have
@@ -37,10 +33,11 @@ BAR_COUNTS = (4, 3)  # clicks in a bar that a count-in is taken to have
 
 @dataclass(frozen=True, slots=True)
 class Clicks:
-    """An even row of clicks."""
+    """An even row of clicks, from the first that is heard to the last."""
 
-    times_s: tuple[float, ...]
-    counted_in: bool  # in silence, before the playing
+    times_s: tuple[float, ...]  # every place of the row
+    heard: tuple[bool, ...]  # by place: whether the click is heard there, or the playing drowns it
+    counted: int  # how many at the front sound alone: a count-in, when the playing begins after them
 
     @property
     def click_s(self) -> float:
@@ -49,22 +46,20 @@ class Clicks:
 
 
 def heard_clicks(samples: NDArray[np.floating], rate_hz: int) -> Clicks | None:
-    """Return the longest even row of clicks in a take, None where there is none. ``samples`` has shape (n,).
+    """Return the even row of clicks in a take, None where there is none. ``samples`` has shape (n,).
 
-    A few in silence are a count-in; among notes it takes more of them.
+    A few in silence tell a row; among notes it takes more of them.
     """
-    bands = _band_power(np.asarray(samples[: int(LONGEST_HEARD_S * rate_hz)], np.float32), rate_hz)
-    if bands.shape[0] < round((BEFORE_S + DEAD_S) / HOP_S) * 2:
-        return None
-    for counted_in, fewest in ((True, COUNTED), (False, UNDER_PLAYING)):
-        frames = _short_starts(bands, alone=counted_in)
-        row = _longest_row(np.asarray(frames * HOP_S, np.float64), _colours(bands, frames))
+    alone, among = short_starts(samples, rate_hz)
+    for starts, fewest in ((alone, COUNTED), (among, UNDER_PLAYING)):
+        row = _longest_row(starts.loudest_s, starts.colours)
         if len(row) >= fewest:
-            times = _risen(bands, frames[row]) * HOP_S + WINDOW_S / 2
-            slope, start = np.polyfit(np.arange(times.size), times, 1)
-            if not SHORTEST_S <= slope <= LONGEST_S:  # starts that swell from nowhere: no machine's
-                continue
-            return Clicks(tuple((start + slope * np.arange(times.size)).tolist()), counted_in)
+            times = starts.begun_s[row]
+            if not SHORTEST_S <= _line(dict(enumerate(times.tolist())))[1] <= LONGEST_S:
+                continue  # starts that swell from nowhere: no machine's
+            clicks = _followed(times, starts.added[row], alone, among)
+            if clicks is not None:
+                return clicks
     return None
 
 
@@ -73,96 +68,44 @@ def click_beats(clicks: Clicks, notes: Sequence[Note], *, bar_beats: int | None 
 
     After a count-in of whole bars (of ``bar_beats`` clicks; of four or three when not told) bar 1 begins.
     """
-    count, click_s = len(clicks.times_s), clicks.click_s
-    sizes = (bar_beats,) if bar_beats else BAR_COUNTS
-    whole = any(count % size == 0 for size in sizes)
-    first_s = clicks.times_s[0] + count * click_s
-    playing_s = min((note.onset_s for note in notes), default=first_s)
-    if clicks.counted_in and whole and playing_s > first_s - count * click_s:
-        return BeatTimes((first_s, *(first_s + index * click_s for index in range(1, count))), True, "click")
-    return BeatTimes(clicks.times_s, False, "click")
+    counted = _bars_counted(clicks, notes, bar_beats)
+    fewest = max(FEWEST_BEATS, counted, len(clicks.times_s) - counted)
+    last_s, beyond = clicks.times_s[-1], counted + fewest - len(clicks.times_s)
+    row = (*clicks.times_s, *(last_s + index * clicks.click_s for index in range(1, beyond + 1)))
+    return BeatTimes(row[counted:], counted > 0, "click")
+
+
+def _bars_counted(clicks: Clicks, notes: Sequence[Note], bar_beats: int | None) -> int:
+    """How many clicks fill the bars before bar 1; none when the playing begins before them or they fill no bars."""
+    counting = clicks.times_s[: clicks.counted]
+    playing_s = min((note.onset_s for note in notes), default=clicks.times_s[-1] + clicks.click_s)
+    before = sum(time_s < playing_s - NEAR_S for time_s in counting)
+    if len(counting) < (bar_beats or COUNTED):
+        return 0
+    for size in (bar_beats,) if bar_beats else BAR_COUNTS:
+        counted = -(-before // size) * size  # a pickup may begin before the last of them
+        if counted <= len(counting):
+            return counted
+    return 0
 
 
 def without_clicks(notes: Sequence[Note], clicks: Clicks) -> tuple[Note, ...]:
-    """Return the notes that are no clicks: a click is heard as a short note at its time, at one of few pitches."""
-    times = np.array(clicks.times_s)
-    near = [bool(np.abs(times - note.onset_s).min() < NEAR_S) for note in notes]
-    short = [note.offset_s - note.onset_s < SHORT_S for note in notes]
-    before_s = clicks.times_s[-1] + 0.5 * clicks.click_s if clicks.counted_in else 0.0
-    pitches = [note.midi for note, close, brief in zip(notes, near, short, strict=True) if close and brief]
-    usual = {midi for midi in pitches if pitches.count(midi) * 2 * KINDS >= len(times)}
+    """Return the notes that are no clicks: a click is heard as a short note at its time, at one of few pitches or dead.
+
+    A note at a click that is drowned there stays.
+    """
+    heard = np.array(clicks.times_s)[list(clicks.heard)]
+    close = [bool(np.abs(heard - note.onset_s).min() < NEAR_S) for note in notes]
+    brief = [note.offset_s - note.onset_s < SHORT_S for note in notes]
+    before_s = clicks.times_s[clicks.counted - 1] + 0.5 * clicks.click_s if clicks.counted else 0.0
+    at = Counter(note.midi for note, near, short in zip(notes, close, brief, strict=True) if short and near)
+    off = Counter(note.midi for note, near, short in zip(notes, close, brief, strict=True) if short and not near)
+    usual = {midi for midi, count in at.items() if count * 2 * KINDS >= heard.size and count > off[midi]}
     return tuple(
         note
-        for note, close, brief in zip(notes, near, short, strict=True)
-        if not (close and brief and (note.onset_s < before_s or note.midi in usual))
+        for note, near, short in zip(notes, close, brief, strict=True)
+        if not (near and (note.mute == "dead" or (short and (note.onset_s < before_s or note.midi in usual))))
     )
-
-
-def _band_power(samples: NDArray[np.float32], rate_hz: int) -> Floats:
-    """Return the power in each band, shape (frames, BANDS)."""
-    window, hop = int(WINDOW_S * rate_hz), HOP_S * rate_hz
-    count = max(0, int((samples.size - window) / hop))
-    shape = np.hanning(window).astype(np.float32)
-    hz = np.fft.rfftfreq(window, 1 / rate_hz)
-    edges = LOWEST_HZ * (0.45 * rate_hz / LOWEST_HZ) ** (np.arange(BANDS + 1) / BANDS)
-    member = ((hz >= edges[:-1, None]) & (hz < edges[1:, None])).astype(np.float32)
-    found = np.empty((count, BANDS))
-    for first in range(0, count, 500):  # bounded memory
-        at = np.round(np.arange(first, min(first + 500, count)) * hop).astype(np.int64)
-        pieces = samples[at[:, None] + np.arange(window)] * shape
-        found[first : first + at.size] = np.abs(np.fft.rfft(pieces, axis=1)) ** 2 @ member.T
-    return found
-
-
-def _short_starts(bands: Floats, *, alone: bool) -> NDArray[np.int64]:
-    """Return the frames where something short starts; ``alone``: nothing else sounds after it."""
-    before, dead = round(BEFORE_S / HOP_S), round(DEAD_S / HOP_S)
-    floor = bands.max() * 1e-7 + 1e-20
-    level = 10 * np.log10(bands + floor)
-    rise = level[before:-dead] - level[: -dead - before]
-    fall = level[before:-dead] - level[before + dead :]
-    if alone:
-        whole = 10 * np.log10(bands.sum(axis=1) + floor)
-        sharp = (whole[before:-dead] - whole[: -dead - before] > RISE_DB) & (
-            whole[before:-dead] - whole[before + dead :] > FALL_DB
-        )
-        size = np.where(sharp, whole[before:-dead], -np.inf)
-    else:
-        sharp_bands = (rise > RISE_DB) & (fall > FALL_DB)
-        size = np.where(
-            sharp_bands.any(axis=1), np.where(sharp_bands, level[before:-dead], -np.inf).max(axis=1), -np.inf
-        )
-    return _peaks(size) + before
-
-
-def _peaks(size: Floats) -> NDArray[np.int64]:
-    """Return where ``size`` is largest within APART_S either way, in order."""
-    reach = round(APART_S / HOP_S)
-    found: list[int] = []
-    for at in np.flatnonzero(np.isfinite(size)):
-        if size[at] < size[max(0, at - reach) : at + reach + 1].max() or (found and at - found[-1] <= reach):
-            continue
-        found.append(int(at))
-    return np.array(found, np.int64)
-
-
-def _risen(bands: Floats, frames: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return for each loudest frame of a start the one where it came within ONSET_DB of that."""
-    whole = bands.sum(axis=1)
-    found = frames.copy()
-    for index, frame in enumerate(frames):
-        while found[index] > 0 and whole[found[index] - 1] > whole[frame] * 10 ** (-ONSET_DB / 10):
-            found[index] -= 1
-    return found
-
-
-def _colours(bands: Floats, frames: NDArray[np.int64]) -> Floats:
-    """Return what each start added in each band, as unit vectors of amplitude, shape (starts, BANDS)."""
-    before = round(BEFORE_S / HOP_S)
-    added = np.sqrt(np.maximum(bands[frames] - bands[frames - before], 0.0))
-    size = np.linalg.norm(added, axis=1, keepdims=True)
-    result: Floats = added / np.maximum(size, 1e-20)
-    return result
 
 
 def _longest_row(times: Floats, colours: Floats) -> list[int]:
@@ -181,16 +124,85 @@ def _longest_row(times: Floats, colours: Floats) -> list[int]:
 
 
 def _row(times: Floats, colours: Floats, first: int, second: int) -> list[int]:
-    row, kinds = [first], [first]
-    following = second
+    row, kinds, begins = [first], [first], 0  # where in the row the second kind begins, and whether the first returns
+    following, returns = second, False
     while True:
-        if not any(colours[following] @ colours[kind] >= LIKE for kind in kinds):
-            if len(kinds) == KINDS:
-                return row
+        likeness = [float(colours[following] @ colours[kind]) for kind in kinds]
+        if max(likeness) < LIKE:
+            if len(kinds) == KINDS or len(row) >= COUNTED:  # the first of a bar comes sooner
+                break
             kinds.append(following)
+            begins = len(row)
+        elif len(kinds) == KINDS and likeness[0] > likeness[1]:
+            returns = True
         row.append(following)
         step = (times[row[-1]] - times[first]) / (len(row) - 1)
         expected = times[first] + step * len(row)
         following = int(np.argmin(np.abs(times - expected)))
         if following <= row[-1] or abs(times[following] - expected) > EVEN_S:
-            return row
+            break
+    return row[:begins] if begins > 1 and not returns else row  # clicks, then notes
+
+
+def _followed(times: Floats, kinds: Floats, alone: Starts, among: Starts) -> Clicks | None:
+    """The row followed both ways through the starts that sound like those in it, ``kinds``.
+
+    None where as many such starts lie beside it: hands that hit a few places well.
+    """
+    silent_s = alone.begun_s[_alike(alone.added, kinds)]
+    like_s = np.concatenate([silent_s, among.begun_s[_alike(among.added, kinds)]])
+    end_s = float(like_s.max())
+    places = dict(enumerate(times.tolist()))
+    for way in (1, -1):
+        _follow(places, like_s, way, end_s)
+    first, last = min(places), max(places)
+    start_s, step_s = _line(places)
+    row = [start_s + step_s * place for place in range(first, last + 1)]
+    inside_s = np.unique(like_s[(like_s > row[0] - step_s) & (like_s < row[-1] + step_s)])
+    beside = sum(_nearest(np.array(row), float(time_s), EVEN_S + HOP_S) is None for time_s in inside_s)
+    if beside >= len(places):
+        return None
+    in_silence = [_nearest(silent_s, time_s, EVEN_S + HOP_S) is not None for time_s in row]
+    counted = next((index for index, sounds in enumerate(in_silence) if not sounds), len(row))
+    return Clicks(tuple(row), tuple(place in places for place in range(first, last + 1)), counted)
+
+
+def _follow(places: dict[int, float], like_s: Floats, way: int, end_s: float) -> None:
+    """Add the times of the clicks heard further on (``way`` 1) or before (-1), by place in the row."""
+    place = latest = max(places) if way > 0 else min(places)
+    start_s, step_s = _line(places)
+    while abs(place - latest) <= MOST_MISSED:
+        place += way
+        expected_s = start_s + step_s * place
+        if not 0 <= expected_s <= end_s + NEAR_S:
+            return
+        unsure_s = HOP_S * abs(place - latest) / (max(places) - min(places))  # the step is known no better
+        found_s = _nearest(like_s, expected_s, min(EVEN_S + unsure_s, NEAR_S))
+        if found_s is None:
+            continue
+        if abs(place - latest) > NEXT_HEARD and not any(
+            _nearest(like_s, found_s + way * step_s * ahead, EVEN_S + HOP_S) for ahead in range(1, NEXT_HEARD + 1)
+        ):
+            continue
+        places[place], latest = found_s, place
+        start_s, step_s = _line(places)
+
+
+def _line(places: dict[int, float]) -> tuple[float, float]:
+    """When place 0 of an even row is, and the step from place to place."""
+    step_s, start_s = np.polyfit(list(places), list(places.values()), 1)
+    return float(start_s), float(step_s)
+
+
+def _nearest(times: Floats, at_s: float, within_s: float) -> float | None:
+    """Return the time nearest to ``at_s``, None where none is near enough."""
+    nearest = float(times[np.abs(times - at_s).argmin()]) if times.size else np.inf
+    return nearest if abs(nearest - at_s) <= within_s else None
+
+
+def _alike(added: Floats, kinds: Floats) -> NDArray[np.bool_]:
+    """Which starts hardly differ from one of the ``kinds``."""
+    found = np.zeros(len(added), np.bool_)
+    for kind in kinds:
+        found |= np.linalg.norm(added - kind, axis=1) <= ALIKE * np.linalg.norm(kind)
+    return found

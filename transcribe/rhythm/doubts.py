@@ -57,7 +57,13 @@ def _reading_doubts(rhythm: Rhythm, settings: RhythmSettings) -> list[str]:
             words.setdefault(what, why)
     tempos = {name for _, name in FACTORS} | {ANOTHER}
     limit = {what: settings.tempo_doubt_share if what in tempos else settings.doubt_share for what in shares}
-    return [words[what] for what, share in shares.items() if share >= limit[what]]
+    likely = [what for what, share in shares.items() if share >= limit[what]]
+    told = [words[what] for what in likely]
+    beat_bpm = rhythm.tempo_bpm / float(pulse_beats(rhythm.meter))
+    if rhythm.tempo_source == "estimated" and beat_bpm > settings.brisk_bpm and "half" not in likely:
+        half = f"{rhythm.tempo_bpm / 2:.0f} bpm with every value written half as long"
+        told.append(f"{rhythm.tempo_bpm:.0f} bpm is a fast count: it could be {half}")
+    return told
 
 
 def _differences(rhythm: Rhythm, reading: RhythmReading) -> list[tuple[str, str]]:

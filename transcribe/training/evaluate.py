@@ -18,17 +18,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.audio.recording import Recording
-from transcribe.errors import TakesheetError
+from transcribe.errors import ReadError, SettingsError, TakesheetError
 from transcribe.evaluate.matching import match_notes
-from transcribe.evidence.network import voice_maps
+from transcribe.evidence.network import load_network, voice_maps
 from transcribe.notes.note import Note
 from transcribe.notes.voices import Voice, find_voices
+from transcribe.training.convert_crepe import write_whole
 from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, Bank, read_bank
 from transcribe.training.rehearsal import Batch, Players, batch_of, guitars_of, hearing
 from transcribe.training.strokes import TICK
 
 SEED = 1_000_003  # training counts its seeds from 1
+AT_ONCE = 4  # clips made together
 STYLES = ("line", "double stops", "chords", "oblique bends")
 
 
@@ -59,16 +61,16 @@ class Tally:
 def measure(
     bank: Bank, guitars: tuple[str, ...], *, style: str, clips: int, weights: bytes | None, modal: bool = False
 ) -> Tally:
-    """Return the tally over ``clips`` made clips of one style on ``guitars``, or on the string model."""
+    """Return the tally over ``clips`` made clips, at least 1, of one style on ``guitars``, or on the string model."""
     names = bank.playable if modal else (*guitars, PALM_GUITAR)  # the string model takes the noises alone
     players = Players(bank.zones(names), guitars)
-    size = min(4, clips)
+    size = min(AT_ONCE, clips)
     hear = hearing(bank.samples, modal_clips=size if modal else 0, with_sound=True)
     total = Tally()
-    for number in range(clips // size):
+    for number in range(-(-clips // size)):  # the last batch is made whole, and heard as far as it is wanted
         batch = batch_of(players, SEED, number, clips=size, modal_clips=size if modal else 0, style=style)
         sound = np.asarray(hear(batch)[2])
-        for k in range(size):
+        for k in range(min(size, clips - number * size)):
             total += tally(batch, k, sound[k], weights)
     return total
 
@@ -113,6 +115,15 @@ def figures(bank: Bank, *, clips: int, known: bool, weights: bytes | None) -> di
     return found
 
 
+def _read_weights(path: Path) -> bytes:
+    try:
+        weights = path.read_bytes()
+        load_network(weights, threads=1)  # what is no network is told now, not once the clips are made
+    except (OSError, ValueError) as error:
+        raise ReadError(f"cannot read the weights {path}", "Give the .tflite file that export wrote.") from error
+    return weights
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Measure as the command line says; return the exit code."""
     parser = argparse.ArgumentParser(prog="evaluate", description="Measure the several-voices network on made playing.")
@@ -123,11 +134,13 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--json", type=Path, help="also write the figures here")
     chosen = parser.parse_args(words)
     try:
+        if chosen.clips < 1:
+            raise SettingsError(f"nothing is measured on {chosen.clips} clips", "Give --clips 1 or more.")
+        weights = None if chosen.weights is None else _read_weights(chosen.weights)
         bank = with_harmonics(read_bank(chosen.bank))
-        weights = None if chosen.weights is None else chosen.weights.read_bytes()
         found = figures(bank, clips=chosen.clips, known=chosen.known, weights=weights)
         if chosen.json is not None:
-            chosen.json.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
+            write_whole(chosen.json, (json.dumps(found, indent=1) + "\n").encode())
     except TakesheetError as error:
         print(error, file=sys.stderr)
         return 2

@@ -89,7 +89,7 @@ def warmed(model: Any, layers: Layers, view: Any, *, dilations: Sequence[int], o
             widen = model.get_layer(f"block{k}-widen")
             widen.set_weights([np.zeros_like(w) for w in widen.get_weights()])
     biases = {_placed(name, homes): bias for name, (_, bias) in layers.items()}
-    _settle(model, view, biases, fresh={k for k in range(len(dilations)) if k not in homes}, blocks=len(dilations))
+    _settle(model, view, biases, blocks=len(dilations))
 
 
 def _placed(name: str, homes: Sequence[int]) -> str:
@@ -125,7 +125,7 @@ def _grown(weights: list[Floats], kernel: Floats, bias: Floats) -> list[Floats]:
     return [grown, shifted]
 
 
-def _settle(model: Any, view: Any, biases: Mapping[str, Floats], *, fresh: set[int], blocks: int) -> None:
+def _settle(model: Any, view: Any, biases: Mapping[str, Floats], *, blocks: int) -> None:
     """Set every normalisation by what passes through it, so that training and running hear the same as before."""
     from keras import ops
 

@@ -10,6 +10,7 @@ import pytest
 
 from tests.signals import RATE_HZ, plucked, recording, steady
 from transcribe.audio.once import once, resampled
+from transcribe.notes.attack import envelope
 
 
 def counted():
@@ -46,6 +47,13 @@ def test_nobody_writes_into_a_kept_answer():
     half = resampled(recording(plucked(steady(220.0, 0.1))), RATE_HZ // 2)
     with pytest.raises(ValueError, match="read-only"):
         half *= 2.0
+
+
+def test_nobody_writes_into_the_levels_of_a_kept_envelope():
+    loudness = envelope(recording(plucked(steady(220.0, 0.2))))
+    for level in (loudness.all_db, loudness.high_db, loudness.span(loudness.all_db, 0.0, 0.1)):
+        with pytest.raises(ValueError, match="read-only"):
+            level -= 6.0
 
 
 def test_nothing_keeps_a_recording_alive():

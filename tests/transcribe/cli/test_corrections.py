@@ -42,3 +42,10 @@ def test_a_plain_draft_may_be_written_over(tmp_path, data):
     refuse_to_lose_corrections(tmp_path / "nothing.take.json")
     assert path.read_bytes() == kept  # asked about, not touched
     assert not (tmp_path / "nothing.take.json").exists()
+
+
+def test_a_chosen_place_is_kept_from_a_new_draft_but_not_from_a_new_choice(tmp_path):
+    path = file_of(tmp_path, {"notes": [NOTE], "tool": {"settings": {"place": "chosen"}}})
+    with pytest.raises(WriteError, match="a place on the neck that a person chose"):
+        refuse_to_lose_corrections(path)
+    refuse_to_lose_corrections(path, choosing=True)

@@ -10,8 +10,10 @@ import pytest
 
 from tests.midi_files import line, midi_file
 from transcribe.cli.commands import main
+from transcribe.cli.corrections import refuse_to_lose_corrections
 from transcribe.document.check import check_document
 from transcribe.document.read import read_document
+from transcribe.errors import WriteError
 from transcribe.score.build import build_score
 from transcribe.write.draft_files import draft_files
 from transcribe.write.musicxml import musicxml_bytes
@@ -318,6 +320,14 @@ def test_another_document_that_was_corrected_is_not_written_over(
     assert "holds corrections made by a person" in capsys.readouterr().err
     assert other.read_bytes() == kept
     assert main(["positions", str(other), "--use", "1", "--out", str(other.parent)]) == 0, "its own folder is its own"
+
+
+def test_a_place_that_was_chosen_is_not_lost_to_a_new_draft(document: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    refuse_to_lose_corrections(document)
+    assert main(["positions", str(document), "--use", "1"]) == 0
+    with pytest.raises(WriteError, match="a place on the neck that a person chose"):
+        refuse_to_lose_corrections(document)
+    assert main(["positions", str(document), "--use", "2"]) == 0, "another choice takes its place"
 
 
 def test_a_document_that_may_not_be_written_is_told_how_to_be_kept_elsewhere(

@@ -37,9 +37,7 @@ def test_notes_all_off_by_the_same_amount(offset_cents):
     times, midi = line(*(held(m + offset_cents / 100, seed=m) for m in (45, 52, 57, 60)))
     told = tuning_offset(times, midi, SETTINGS)
     assert abs((told.cents - offset_cents + 50) % 100 - 50) < 1
-    assert told.agreeing > 0.95
     assert told.error_cents < 2
-    assert told.holds == 4
 
 
 def test_bends_that_fall_short_do_not_pull():
@@ -75,7 +73,7 @@ def test_more_notes_are_surer_and_scattered_ones_less():
     many = tuning_offset(*line(*(held(57.0 + k, noise_cents=3, seed=k) for k in range(8))), SETTINGS)
     wild = tuning_offset(*line(*(held(57.0 + k + 0.13 * k, seed=k) for k in range(8))), SETTINGS)
     assert many.error_cents < few.error_cents / 2
-    assert wild.agreeing < 0.5 < many.agreeing
+    assert wild.error_cents > 2 * many.error_cents
 
 
 @pytest.mark.parametrize("midi", [np.full(50, np.nan), np.linspace(50, 60, 50), np.array([57.0, 57.0])])

@@ -144,3 +144,15 @@ def test_windows_are_moved_inside():
     centres = kept_inside(np.array([0.0, 0.05, 0.1]), np.full(3, 0.04), 0.0, 0.1)
     assert np.allclose(centres, [0.03, 0.05, 0.07])
     assert np.allclose(kept_inside(np.array([0.0, 0.02]), np.full(2, 0.04), 0.0, 0.02), 0.01)  # too short for one
+
+
+@pytest.mark.parametrize(("in_the_way", "told"), [((2, 3, 5, 7), True), ((2, 3, 5, 7, 11), False)])
+def test_one_partial_that_is_free_of_the_other_strings_tells_no_pitch(in_the_way, told):
+    """Strings at these partials of A2 leave it the first and the eleventh, or the first alone."""
+    pitch_hz = steady(hz(45), 1.0)
+    times = np.arange(0.1, 0.4, HOP_S)
+    others = np.tile(69 + 12 * np.log2(np.array(in_the_way) * hz(45) / 440), (times.size, 1))
+    sound = recording(plucked(pitch_hz))
+    heard = read_pitch(sound, times, np.full(times.size, 45.1), SETTINGS, others_midi=others).midi
+    assert np.isfinite(heard).all() == told
+    assert np.isfinite(heard).any() == told

@@ -129,3 +129,13 @@ def test_a_classical_guitar_must_explain_more_than_a_steel_one():
     assert sum(SET_SHARES.values()) == pytest.approx(1.0)
     assert SET_SHARES.keys() == TYPICAL_SETS.keys()
     assert SET_SHARES["classical"] < min(share for kind, share in SET_SHARES.items() if kind != "classical")
+
+
+def test_as_many_readings_that_fit_no_string_hardly_shake_those_that_do():
+    """How often readings go astray is learned from the take: they do not pull its strings away."""
+    open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
+    fitting = readings(PHRASE, open_b)
+    astray = [(StretchReading(float(np.log(1.9e-3)), 0.02, 12),)] * len(PHRASE)
+    told = explanations([*fitting, *astray], midis(PHRASE) * 2, OPEN, frets=22)[0]
+    right = [told.weights[k][string - 1] for k, (string, _) in enumerate(PHRASE)]
+    assert np.mean(right) > 0.8

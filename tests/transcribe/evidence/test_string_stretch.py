@@ -77,3 +77,19 @@ def test_holding_still_makes_a_bend_one_pitch():
     crossings = np.flatnonzero((still[:-1] < 0) & (still[1:] >= 0))
     assert np.ptp(np.diff(crossings)) <= 1
     assert abs(np.diff(crossings).mean() - a_period) < 0.05
+
+
+def test_of_two_peaks_at_one_partial_the_nearer_alone_is_that_partial():
+    """The high partials of a string beat with neighbours 2.5 cents above: two peaks, one partial each."""
+    t = np.arange(round(1.6 * RATE_HZ)) / RATE_HZ
+    number = np.arange(1, 19)
+    place_hz = hz(55) * number * np.sqrt(1 + 5e-5 * number**2)
+    string = sum(np.sin(2 * np.pi * at_hz * t + n) / n for n, at_hz in zip(number, place_hz, strict=True))
+    beside = sum(
+        0.8 * np.sin(2 * np.pi * at_hz * 2 ** (2.5 / 1200) * t) / n
+        for n, at_hz in zip(number[11:], place_hz[11:], strict=True)
+    )
+    sound = in_noise(0.2 * (string + beside), 50).astype(np.float32)
+    told = read_string_stretch(sound, RATE_HZ, np.full(t.size, hz(55)))[0]
+    assert told.partials <= number.size
+    assert abs(told.log_stretch - np.log(5e-5)) < 0.15

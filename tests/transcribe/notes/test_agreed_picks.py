@@ -19,7 +19,7 @@ WEAK = Strike(1.02, 0.28, 1.5, 3.0, 0.3)
 def voice(onset_s, end_s, midi=69.0, begin="picked", sure=0.8):
     count = round((end_s - onset_s) / HOP_S)
     pitch = np.full(count, midi)
-    return Voice(onset_s, round(onset_s / HOP_S), pitch, np.ones(count), begin, sure, np.full(6, 1 / 6), 0.0, 0.0)
+    return Voice(onset_s, round(onset_s / HOP_S), pitch, np.ones(count), begin, sure, np.full(6, 1 / 6), 0.0)
 
 
 def second(*voices):

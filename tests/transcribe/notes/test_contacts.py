@@ -61,3 +61,10 @@ def test_of_two_strikes_nearer_than_a_hand_can_pick_the_surer_stays():
     weak = replace(PICK, time_s=0.45, strength=0.3)
     _, rest = without_contacts(Strike(0.0, 0.9, 30.0, 30.0, 30.0), [weak, PICK], loud, SETTINGS)
     assert rest == [PICK]
+
+
+def test_a_string_stopped_for_good_by_a_soft_touch_was_not_picked_and_by_a_loud_stroke_it_was():
+    """A finger laid down hardly sounds; a muted stroke rises before it dies."""
+    loud = rings_and_stops(0.5, 2.0)
+    assert is_contact(replace(PICK, rise_db=2.0), None, loud, SETTINGS)
+    assert not is_contact(replace(PICK, rise_db=12.0), None, loud, SETTINGS)

@@ -113,3 +113,13 @@ def test_what_the_maps_tell_is_counted_from_the_tuning_of_the_line(tuning, midi,
     assert [note.midi for note in told.notes] == [60, 60]
     assert told.notes[1].cents == cents
     assert told.tuning_offset_cents == 4.0
+
+
+def test_one_string_is_not_picked_twice_in_a_moment():
+    """The line's one start, the maps' two of 58 ms: neither two notes nor one cut to nothing."""
+    played = Note("n1", 0.53, 0.85, 66, confidence=0.98, attack="picked")
+    early = Note("n1", 0.50, 0.56, 66, confidence=0.66, attack="picked")
+    late = Note("n2", 0.558, 0.82, 66, confidence=0.6, attack="picked")
+    assert pitches(fused(line(played), line(early, late))) == [("n1", 66, 0.53, 0.82)]
+    again = replace(late, onset_s=0.59)
+    assert len(fused(line(played), line(early, again)).notes) == 2, "90 ms: quick hands can"

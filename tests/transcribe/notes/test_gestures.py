@@ -169,3 +169,24 @@ def test_a_bend_that_stood_before_it_waved_is_measured_where_it_stood():
     )
     assert note.vibrato is not None
     assert abs(note.bends[0].reached_cents - 200) < 3  # the middle of the wave lies 20 cents lower
+
+
+@pytest.mark.parametrize("rest_cents", [12.0, 20.0, -15.0])
+@pytest.mark.parametrize("stood_s", [0.04, 0.06])
+def test_a_release_that_stands_for_a_moment_is_told_where_it_stood(rest_cents, stood_s):
+    """Let down not quite to the fret, then pulled off: what it reached is measured, not taken for granted."""
+    left = rest_cents / 100
+    off_s = 0.36 + stood_s
+    first, second = parts(
+        lambda t: (
+            64
+            + 0.75 * ease(t, 0.2, 0.28)
+            - (0.75 - left) * ease(t, 0.3, 0.36)
+            - (2 + left) * ease(t, off_s, off_s + 0.03)
+        )
+    )
+    assert (first.midi, second.midi) == (64, 62)
+    assert [bend.kind for bend in first.bends] == ["bend", "release"]
+    assert first.bends[1].target_cents == 0
+    assert first.bends[1].reached_cents == pytest.approx(rest_cents, abs=2)
+    assert first.bends[1].reach_s == pytest.approx(0.36, abs=0.02)

@@ -31,7 +31,7 @@ def string(pitches_midi, at_s, total_s):
 
 def voice(first, frames, midi=60.0):
     flat = np.ones(frames)
-    return Voice(first * 0.0116, first, midi * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0, 0.0)
+    return Voice(first * 0.0116, first, midi * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0)
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,10 @@ import pytest
 
 from tests import signals
 from tests.notes_drawn import drawn_evidence, held
-from transcribe.notes.attack import envelope, find_strikes
+from transcribe.notes.attack import Strike, envelope, find_strikes
 from transcribe.notes.endings import without_leftovers
-from transcribe.notes.lines import draw_lines, sound_end, without_blips
+from transcribe.notes.lines import Stretch, draw_lines, sound_end, without_blips
+from transcribe.notes.moves import Line
 from transcribe.notes.starts import share_strikes
 from transcribe.notes.track import find_strands
 from transcribe.settings import NoteSettings
@@ -75,3 +76,25 @@ def test_a_leap_away_and_back_is_no_trill():
     line = np.concatenate((np.full(10, 60.0), np.full(4, 64.0), np.full(10, 60.0)))
     assert np.ptp(without_blips(line, longest=6)) < 0.01
     assert np.ptp(without_blips(line, longest=3)) == 4.0
+
+
+def test_what_the_room_keeps_of_a_note_is_none_though_another_string_was_struck_and_stopped_between():
+    sound = signals.placed(
+        (0.1, pluck(57, 0.9)), (0.3, 0.02 * pluck(64, 0.1)), (1.05, 0.02 * pluck(57, 0.3)), seconds=1.5
+    )
+
+    def stretch(onset_s, end_s, midi, strike=None):
+        count = round((end_s - onset_s) / 0.01)
+        return Stretch(Line(onset_s, 0.01, np.full(count, float(midi)), np.ones(count)), onset_s, end_s, strike)
+
+    struck = Strike(0.3, 0.9, 20.0, 20.0, 10.0)
+    held_note, between = stretch(0.1, 1.0, 57, replace(struck, time_s=0.1)), stretch(0.3, 0.4, 64, struck)
+    room = stretch(1.05, 1.35, 57)
+    loud = envelope(signals.recording(sound))
+    assert without_leftovers((held_note, between, room), loud, SETTINGS) == (held_note, between)
+
+
+def test_a_string_that_dies_evenly_under_the_palm_is_not_stopped():
+    """Its decay is fast from the start; a string that is stopped rings on first."""
+    sound = pluck(57, 0.5) * 10.0 ** (-110.0 / 20 * np.arange(round(0.5 * signals.RATE_HZ)) / signals.RATE_HZ)
+    assert sound_end(envelope(signals.recording(sound)), 0.0, 0.45, SETTINGS) == 0.45

@@ -16,8 +16,8 @@ from transcribe.settings import NoteSettings
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 PLAIN = TakeGrounds(
-    sure=0.98, covered=0.99, explained=0.93, deep=0.0, high_db=-27.0, fade_db=3.0, burst_db=11.0, restless_cents=0.5,
-    off_cents=1.5, crowded=0.0, notes_a_second=2.6, lone_bursts=0.0, piano=0.0,
+    sure=0.98, covered=0.99, explained=0.93, deep=0.0, high_db=-27.0, restless_cents=0.5,
+    off_cents=1.5, crowded=0.0, lone_bursts=0.0, piano=0.0,
 )  # fmt: skip
 
 
@@ -107,3 +107,13 @@ def test_of_a_strange_take_the_sure_notes_stay_and_one_doubt_says_so():
 def test_real_guitars_are_guitars(name):
     document = draft_take(FIXTURES / "real" / f"{name}.flac")
     assert not any(doubt.why.startswith(UNLIKE) for doubt in document.doubts)
+
+
+def test_a_slide_between_two_sure_notes_of_a_strange_take_stays():
+    sound, notes = guitar()
+    bass = 0.5 * np.sin(2 * np.pi * 45 * np.arange(sound.size) / 22050)
+    slid = replace(notes[0], slide=Slide("legato", 300.0, "n1"))
+    out = replace(notes[2], slide=Slide("out", -300.0))
+    told = with_strange_told(recording(sound + bass), Heard((slid, notes[1], out), 0.0, ()), NoteSettings())
+    assert told.notes == (slid, notes[1], out)
+    assert told.doubts

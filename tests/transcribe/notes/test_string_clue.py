@@ -11,8 +11,9 @@ from tests.signals import RATE_HZ, recording
 from tests.voice_material import sound_and_truth, takes
 from transcribe.audio.read import read_recording
 from transcribe.document.read import read_document
+from transcribe.evidence.string_sets import explanations
 from transcribe.notes.note import Vibrato
-from transcribe.notes.string_clue import string_explanations, string_readings
+from transcribe.notes.string_clue import string_readings
 from transcribe.training.lick import Lick, Push, Step
 from transcribe.training.perform import perform
 
@@ -28,14 +29,9 @@ def played(stem):
 
 
 def explained(sound, notes, instrument):
-    return string_explanations(
-        sound,
-        notes,
-        open_midi=instrument.open_strings_midi,
-        frets=instrument.frets,
-        capo=instrument.capo,
-        tuning_semitones=(instrument.tuning_offset_cents or 0.0) / 100,
-    )
+    readings = string_readings(sound, notes, tuning_semitones=(instrument.tuning_offset_cents or 0.0) / 100)
+    pitches = [note.midi for note in notes]
+    return explanations(readings, pitches, instrument.open_strings_midi, frets=instrument.frets, capo=instrument.capo)
 
 
 @pytest.mark.parametrize("lick", ["lamp-room", "tin-capstan", "harbour-waltz", "spinning-buoy"])

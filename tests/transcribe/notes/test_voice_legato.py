@@ -5,9 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from transcribe.notes.in_time import Moments
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Note, Slide
-from transcribe.notes.voice_legato import Begun, could_all_pass_on, how_begun, slid_on, with_slides
+from transcribe.notes.voice_legato import (
+    Begun,
+    _that_may_meet,
+    _Way,
+    could_all_pass_on,
+    how_begun,
+    slid_on,
+    with_slides,
+)
 from transcribe.notes.voices import Voice
 
 HOP_S = 0.0116
@@ -18,7 +27,7 @@ def pair(before, after, *, gap=1, begin="legato"):
     voices, first = [], 10
     for midi, kind in ((np.array(before, float), "picked"), (np.array(after, float), begin)):
         sure = np.ones(midi.size)
-        voices.append(Voice(first * HOP_S, first, midi, sure, kind, 0.9, np.full(6, 1 / 6), 0.0, 0.0))
+        voices.append(Voice(first * HOP_S, first, midi, sure, kind, 0.9, np.full(6, 1 / 6), 0.0))
         first += midi.size + gap - 1
     lines = [Line(v.first * HOP_S, HOP_S, v.midi, v.contour) for v in voices]
     return tuple(voices), lines
@@ -126,9 +135,19 @@ def test_two_strings_that_slide_together_keep_apart():
 )
 def test_two_strings_are_passed_on_together_where_two_just_ended(ended, begun, could):
     def voice(first, midi):
-        return Voice(
-            first * HOP_S, first, np.full(20, float(midi)), np.ones(20), "picked", 0.9, np.full(6, 1 / 6), 0, 0
-        )
+        return Voice(first * HOP_S, first, np.full(20, float(midi)), np.ones(20), "picked", 0.9, np.full(6, 1 / 6), 0.0)
 
     before, after = [voice(10, midi) for midi in ended], [voice(30, midi) for midi in begun]
-    assert could_all_pass_on(after, [*before, *after], HOP_S) is could
+    voices = [*before, *after]
+    ends = Moments(each.last * HOP_S for each in voices)
+    assert could_all_pass_on(after, voices, ends, HOP_S) is could
+
+
+def test_hands_far_apart_in_time_are_decided_each_for_itself():
+    """Ways that share a source are weighed together, all others apart."""
+
+    def ways(*sources):
+        return [_Way(source, 2.0, slid=False) for source in sources]
+
+    met = _that_may_meet({2: ways(0), 3: ways(1, 0), 4: [], 12: ways(10, 11), 13: ways(11)})
+    assert [sorted(group) for group in met] == [[2, 3], [12, 13]]

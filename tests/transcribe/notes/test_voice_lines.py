@@ -1,11 +1,17 @@
 """The pitch of a bent string under a held one, from the partials that are free of the other's."""
 
+import tracemalloc
+
 import numpy as np
 
 from tests.signals import hz
 from transcribe.audio.recording import Recording
 from transcribe.evidence.refine import free_partials, read_pitch, refine_pitch
-from transcribe.settings import EvidenceSettings
+from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.notes.beside import beside_each
+from transcribe.notes.voice_lines import _frames_to, lines_of_voices
+from transcribe.notes.voices import Voice
+from transcribe.settings import EvidenceSettings, Settings
 
 RATE_HZ = 22050
 SETTINGS = EvidenceSettings()
@@ -65,3 +71,37 @@ def test_two_strings_in_unison_leave_the_pitch_untold():
     recording, times, truth = _bend_under(69.0, 67.0, 200.0)
     told = read_pitch(recording, times, truth, SETTINGS, others_midi=np.full((times.size, 1), 69.0)).midi
     assert not np.isfinite(told[times > 0.75]).any()
+
+
+def test_what_the_partials_told_fades_where_they_say_no_more():
+    """A string a tenth of a semitone above the map's pitch dies away: the map's own pitch stands again."""
+    hop_s = 256 / RATE_HZ
+    sounds = (np.arange(int(1.6 * RATE_HZ)) / RATE_HZ < 0.7).astype(float)
+    recording = Recording((0.2 * sounds * _string(np.full(sounds.size, 57.1))).astype(np.float32), RATE_HZ, 0.0)
+    count = int(1.4 / hop_s)
+    flat = np.ones(count)
+    held = Voice(0.0, 0, 57.0 * flat, flat, "picked", 0.9, np.full(6, 1 / 6), 0.0)
+    (line,) = lines_of_voices(recording, _empty_maps(count, hop_s), (held,), beside_each((held,)), Settings())
+    assert np.abs(line.midi[5 : int(0.5 / hop_s)] - 57.1).max() < 0.02
+    assert np.abs(line.midi[int(1.2 / hop_s) :] - 57.0).max() < 0.01
+
+
+def _empty_maps(count: int, hop_s: float) -> VoiceMaps:
+    pitches = np.zeros((count, 56), np.uint8)
+    contour, strings = np.zeros((count, 168), np.uint8), np.zeros((count, 56, 6), np.uint8)
+    return VoiceMaps(
+        0.0, hop_s, 36, 3, contour, contour.astype(np.int8), pitches, pitches, pitches, strings, pitches, pitches,
+        np.zeros(count, np.float32),
+    )  # fmt: skip
+
+
+def test_the_nearest_frame_of_a_long_held_note_is_found_without_its_square():
+    known = np.array([3, 4, 9, 4000])
+    assert _frames_to(known, np.arange(12)).tolist() == [3, 2, 1, 0, 0, 1, 2, 2, 1, 0, 1, 2]
+    frames = np.arange(10_000)  # two minutes
+    tracemalloc.start()
+    away = _frames_to(frames[::2], frames)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert away.tolist() == [0, 1] * 5000
+    assert peak < 20 * frames.nbytes

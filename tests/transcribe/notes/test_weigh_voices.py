@@ -15,7 +15,7 @@ HOP_S, LOWEST, PITCHES = 256 / 22050, 36, 56
 def voice(onset_s, midi, length_s=0.5, **changed):
     frames = round(length_s / HOP_S)
     flat = np.ones(frames)
-    told = {"begin": "picked", "sure": 0.9, "string": np.full(6, 1 / 6), "palm": 0.0, "harmonic": 0.0} | changed
+    told = {"begin": "picked", "sure": 0.9, "string": np.full(6, 1 / 6), "palm": 0.0} | changed
     return Voice(onset_s=onset_s, first=round(onset_s / HOP_S), midi=midi * flat, contour=0.9 * flat, **told)
 
 

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from tests.rhythm_music import played
 from transcribe.errors import SettingsError
-from transcribe.rhythm.beat_times import BeatTimes, straightened
+from transcribe.rhythm.beat_times import BeatTimes, gone_on, straightened
 from transcribe.rhythm.beats import fit_rhythm
 from transcribe.rhythm.onsets import moments
 from transcribe.rhythm.quantize import place_of, quantize
@@ -47,3 +47,23 @@ def test_even_beats_leave_moments_where_they_are():
     heard = moments(played("1 1/2 1/2 1 1", 120).notes, RhythmSettings())
     moved = straightened(heard, BeatTimes((1.0, 1.5, 2.0, 2.5), True))
     assert np.allclose([each.onset_s for each in moved], [each.onset_s for each in heard], atol=1e-9)
+
+
+def test_beats_of_one_click_go_on_through_a_passage_that_tells_none():
+    beats = BeatTimes((3.0, 3.6, 4.2, 4.8), True, "click")
+    later = BeatTimes((121.8, 122.4), False, "click")
+    row = gone_on(beats, later)
+    assert row.starts_bar
+    assert row.source == "click"
+    assert np.allclose(row.times_s, 3.0 + 0.6 * np.arange(200), atol=1e-9)
+
+
+def test_beats_beside_the_row_or_of_another_tempo_do_not_go_on_with_it():
+    beats = BeatTimes((3.0, 3.6, 4.2, 4.8), True, "click")
+    assert gone_on(beats, BeatTimes((60.3, 60.9, 61.5), False, "click")) == beats
+    assert gone_on(beats, BeatTimes((5.4, 6.1, 6.8), False, "click")) == beats
+
+
+def test_beats_told_twice_where_passages_meet_are_told_once():
+    beats = BeatTimes((3.0, 3.6, 4.2, 4.8), True, "click")
+    assert gone_on(beats, BeatTimes((4.201, 4.801, 5.401), False, "click")).times_s == (3.0, 3.6, 4.2, 4.8, 5.401)
