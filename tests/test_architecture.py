@@ -15,6 +15,7 @@ ROOMS = ["audio", "evidence", "notes", "rhythm", "harmony", "document", "score",
 SHARED = {"errors", "units", "settings"}
 SEAMS = {
     "choices",
+    "hearing",
     "listening",
     "long_take",
     "measured",

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from fingering.fretboard import Fretboard
 from transcribe.audio.condition import Conditioned, condition, is_silent
 from transcribe.audio.read import read_recording
+from transcribe.audio.read_remarks import ends_before
 from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, SettingsError, TakeError
-from transcribe.evidence.crepe import crepe_evidence
-from transcribe.evidence.network import voice_maps
-from transcribe.evidence.voice_maps import VoiceMaps
+from transcribe.hearing import HEARD_SHARE, READ_SHARE, Progress, hear_take
 from transcribe.long_take import (
     AFTER_S,
     BEFORE_S,
@@ -23,29 +20,23 @@ from transcribe.long_take import (
     PASSAGE_S,
     Listened,
     beginning_in,
+    breaking_off,
     check_length,
+    ending,
     joined,
+    longest_s,
     meeting_s,
+    not_heard,
+    share_done,
+    unheard,
 )
-from transcribe.measured import clicks_in, measure_ahead
-from transcribe.notes.hear import Heard, hear_notes
-from transcribe.notes.hear_voices import hear_voices, sounds_together
-from transcribe.notes.note import Note
-from transcribe.notes.strange_take import with_strange_told
+from transcribe.measured import clicks_in
+from transcribe.notes.hear import Heard
 from transcribe.notes.string_clue import string_readings
-from transcribe.notes.surer import better
-from transcribe.notes.voices import find_voices
-from transcribe.notes.weigh import Voices, heard_voices
 from transcribe.rhythm import BeatTimes
 from transcribe.rhythm.clicks import click_beats, without_clicks
 from transcribe.settings import Settings
 from transcribe.units import CONCERT_A_HZ
-
-Progress = Callable[[str, float], None]  # stage in words, share of the take done (0 to 1)
-
-# Where the stages end, as shares of the time a ten-second take needs on two cores.
-READ_SHARE, VOICES_SHARE, NETWORK_SHARE, HEARD_SHARE = 0.1, 0.3, 0.6, 0.9
-_BREAKS_OFF = "The sound cannot be read from {} on: what was played after it is not in this draft."
 
 
 def listen(
@@ -67,65 +58,89 @@ def _heard_in(
 ) -> Listened:
     first_s = choices.from_s or 0.0
     last_s = min(math.inf if choices.to_s is None else choices.to_s, math.inf if length_s is None else length_s)
-    if math.isinf(last_s) or last_s - first_s <= LONG_S:
-        told = _passage(path, choices, settings, report)
+    refused: list[TakeError] = []
+    if not _is_long(path, settings, first_s, last_s, length_s):
+        told = _listened(_read(path, choices, settings, report), choices, settings, report)
     else:
-        check_length(last_s - first_s)
-        told = joined(tuple(_passages(path, choices, settings, report, first_s, last_s)))
+        told = joined(tuple(_passages(path, choices, settings, report, first_s, last_s, length_s, refused)))
     if not told.heard.notes:
-        raise TakeError(
+        nothing = TakeError(
             "no guitar notes were heard in this take",
             "Check that the right passage was chosen; --from and --to cut out another.",
         )
+        raise refused[0] if refused else nothing
     return told
 
 
-def _passage(path: Path, choices: TakeChoices, settings: Settings, report: Progress) -> Listened:
-    take = _read(path, choices, settings, report)
-    return _listened(take, choices, settings, report)
+def _is_long(path: Path, settings: Settings, first_s: float, last_s: float, length_s: float | None) -> bool:
+    """Whether a take is heard by passages; where the file does not tell its length, the sound itself is asked."""
+    if length_s is not None:
+        check_length(last_s - first_s)
+    if length_s is not None or last_s - first_s <= LONG_S:
+        return last_s - first_s > LONG_S
+    long_s = first_s + LONG_S
+    begun = read_recording(path, from_s=first_s, to_s=long_s, to_s_asked=False, settings=settings.audio)
+    return not ends_before(begun.end_s, long_s)
 
 
 def _passages(
-    path: Path, choices: TakeChoices, settings: Settings, report: Progress, first_s: float, last_s: float
+    path: Path,
+    choices: TakeChoices,
+    settings: Settings,
+    report: Progress,
+    first_s: float,
+    last_s: float,
+    length_s: float | None,
+    refused: list[TakeError],
 ) -> Iterator[Listened]:
-    """Each passage of a long take; a silent one is passed over. Where the sound breaks off the last one says so."""
-    at_s = first_s
+    """Each passage of a long take, without notes where it is silent or ``refused``; the last tells how the sound ends.
+
+    It is the one in which the sound ends where no length is known, else the last that can be read.
+    """
+    whole_s = last_s - first_s if math.isfinite(last_s) else None
+    limit_s = first_s + longest_s() if length_s is None else math.inf
+    last_s = min(last_s, limit_s)
+    at_s, meets_s, heard = first_s, first_s, False
     latest: Listened | None = None
-    while at_s < last_s:
+    while meets_s < last_s:
+        begun_s, at_s = at_s, meets_s
         until_s = last_s if last_s - at_s <= 1.5 * PASSAGE_S else at_s + PASSAGE_S
         part = replace(choices, from_s=max(first_s, at_s - BEFORE_S), to_s=min(last_s, until_s + AFTER_S))
-
         try:
-            recording = read_recording(path, from_s=part.from_s, to_s=part.to_s, settings=settings.audio)
-        except (ReadError, SettingsError):
+            recording = read_recording(
+                path, from_s=part.from_s, to_s=part.to_s, to_s_asked=False, settings=settings.audio
+            )
+        except (ReadError, SettingsError, TakeError):
             if latest is None:
                 raise
-            latest = replace(latest, remarks=(*latest.remarks, _BREAKS_OFF.format(_clock(at_s))))
-            break
-        meets_s = last_s if until_s == last_s else meeting_s(recording, until_s)
-        if is_silent(recording, settings.audio) and (latest is not None or until_s < last_s):
-            at_s = meets_s
-            continue
-        take = condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
+            yield breaking_off(beginning_in(latest, begun_s, math.inf))
+            return
         if latest is not None:
-            yield latest
+            yield beginning_in(latest, begun_s, at_s)
+        if length_s is None and ends_before(recording.end_s, min(last_s, until_s + AFTER_S)):
+            until_s = last_s = recording.end_s
+        meets_s = last_s if until_s == last_s else meeting_s(recording, until_s)
 
-        def told(stage: str, share: float, begun: float = at_s, end: float = meets_s) -> None:
-            done_s = begun - first_s + (end - begun) * min(1.0, share / HEARD_SHARE)
-            report(stage, HEARD_SHARE * done_s / (last_s - first_s))
+        def told(stage: str, share: float, done_s: float = at_s - first_s, end_s: float = meets_s) -> None:
+            done_s += (end_s - first_s - done_s) * min(1.0, share / HEARD_SHARE)
+            report(stage, HEARD_SHARE * share_done(done_s, whole_s))
 
-        latest = beginning_in(_listened(take, part, settings, told), at_s, meets_s)
-        at_s = meets_s
+        if is_silent(recording, settings.audio) and (heard or refused or until_s < last_s):
+            latest = unheard(recording)
+            continue
+        try:
+            take = condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
+        except TakeError as error:
+            refused.append(error)
+            latest = unheard(recording, not_heard(at_s, min(meets_s, recording.end_s), error))
+        else:
+            latest, heard = _listened(take, part, settings, told), True
     if latest is not None:
-        yield latest
-
-
-def _clock(time_s: float) -> str:
-    return f"{int(time_s) // 60}:{int(time_s) % 60:02}"
+        yield ending(beginning_in(latest, at_s, last_s), choices.to_s, limit_s)
 
 
 def _listened(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Listened:
-    heard = _hear(take, choices, settings, report)
+    heard = hear_take(take, choices, settings, report)
     report("finding the beat", HEARD_SHARE)
     beats, heard = _beats_told(take, heard, choices)
     tuning_semitones = 12.0 * math.log2(choices.reference_hz / CONCERT_A_HZ) + heard.tuning_offset_cents / 100.0
@@ -143,37 +158,6 @@ def _read(path: Path, choices: TakeChoices, settings: Settings, report: Progress
         progress=lambda share: report("reading", READ_SHARE * share),
     )
     return condition(recording, settings.audio, accept_clipping=choices.accept_clipping)
-
-
-def _hear(take: Conditioned, choices: TakeChoices, settings: Settings, report: Progress) -> Heard:
-    maps, second = None, None
-    if choices.voices != "one":
-        maps = voice_maps(
-            take.recording,
-            threads=settings.evidence.network_threads,
-            progress=lambda done, of: report("listening", READ_SHARE + (VOICES_SHARE - READ_SHARE) * done / max(of, 1)),
-        )
-        if choices.voices == "auto":
-            voices = find_voices(maps)
-            if not sounds_together(voices):
-                second = heard_voices(maps, voices)
-    if maps is not None and second is None:
-        report("finding notes, bends and slides", NETWORK_SHARE)
-        with ThreadPoolExecutor(1) as beside:
-            ahead = beside.submit(measure_ahead, take.recording, settings)
-            heard = hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz)
-            ahead.result()  # what went wrong there is told
-    else:
-        heard = _hear_one_line(take, choices, settings, report, maps, second)
-    heard = with_strange_told(take.recording, heard, settings.notes, reference_hz=choices.reference_hz)
-    if choices.second_opinion and heard.notes:
-        from transcribe.notes.doubts import second_opinion_doubts
-
-        report("asking the second tracker", NETWORK_SHARE)
-        more = second_opinion_doubts(take.recording, heard.notes, heard.tuning_offset_cents)
-        heard = replace(heard, doubts=(*heard.doubts, *more))
-    notes = tuple(_at_recorded_level(note, take.gain_db) for note in heard.notes)
-    return replace(heard, notes=with_nodes(notes, choices.fretboard))
 
 
 def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[BeatTimes | None, Heard]:
@@ -195,47 +179,3 @@ def _beats_told(take: Conditioned, heard: Heard, choices: TakeChoices) -> tuple[
     if told is None and choices.tempo_bpm is None:
         told = click_beats(clicks, kept, bar_beats=choices.meter.beats if choices.meter else None)
     return told, replace(heard, notes=kept, doubts=doubts)
-
-
-def _hear_one_line(
-    take: Conditioned,
-    choices: TakeChoices,
-    settings: Settings,
-    report: Progress,
-    maps: VoiceMaps | None,
-    second: Voices | None,
-) -> Heard:
-    """A single line; what the maps of several voices say of it is heard while the network of one voice works."""
-    several: list[Heard] = []
-
-    def meanwhile() -> None:
-        measure_ahead(take.recording, settings)
-        if maps is not None:
-            several.append(hear_voices(take.recording, maps, settings, reference_hz=choices.reference_hz))
-
-    evidence = crepe_evidence(
-        take.recording,
-        settings.evidence,
-        size=choices.network,
-        progress=lambda done, total: report(
-            "listening", VOICES_SHARE + (NETWORK_SHARE - VOICES_SHARE) * done / max(total, 1)
-        ),
-        meanwhile=meanwhile,
-    )
-    report("finding notes, bends and slides", NETWORK_SHARE)
-    line = hear_notes(take.recording, evidence, settings, reference_hz=choices.reference_hz, second=second)
-    return better(line, several[0]) if several else line
-
-
-def with_nodes(notes: tuple[Note, ...], fretboard: Fretboard) -> tuple[Note, ...]:
-    """Return the notes, harmonics taken for fretted where no string of this tuning has a node of their pitch."""
-    return tuple(
-        replace(note, harmonic="none")
-        if note.harmonic == "natural" and not fretboard.harmonic_places(note.midi)
-        else note
-        for note in notes
-    )
-
-
-def _at_recorded_level(note: Note, gain_db: float) -> Note:
-    return note if note.level_db is None else replace(note, level_db=note.level_db - gain_db)

@@ -12,7 +12,8 @@ from transcribe.document.assemble import assemble
 from transcribe.document.edit import with_fingering
 from transcribe.document.model import Source, TakeDocument
 from transcribe.evidence.string_sets import explanations
-from transcribe.listening import HEARD_SHARE, Progress, listen
+from transcribe.hearing import HEARD_SHARE, Progress
+from transcribe.listening import listen
 from transcribe.notes.note import Doubt
 from transcribe.opening import instrument_of
 from transcribe.rhythm import fit_rhythm, quantize, rhythm_doubts

@@ -8,7 +8,7 @@ from fingering.fretboard import Fretboard
 from tests.benchmark_gestures import heard
 from tests.harmonic_material import harmonic_takes
 from transcribe.evaluate.matching import match_notes
-from transcribe.listening import with_nodes
+from transcribe.hearing import with_nodes
 from transcribe.notes.note import Note
 
 

@@ -1,5 +1,6 @@
 """Takes of many minutes are heard a passage at a time, with the notes of the whole."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from transcribe.audio.recording import Recording
 from transcribe.choices import TakeChoices
 from transcribe.errors import ReadError, TakeError
 from transcribe.long_take import Listened, beginning_in, check_length, joined, meeting_s
+from transcribe.notes.doubts import doubts_about_take
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Contour, Doubt, Note, Slide
 from transcribe.rhythm import BeatTimes
@@ -20,8 +22,8 @@ from transcribe.settings import Settings
 RATE_HZ = 8000
 
 
-def passage(*notes, tuning=0.0, doubts=(), remarks=(), start_s=0.0, end_s=10.0):
-    return Listened(Heard(notes, tuning, doubts), tuple(() for _ in notes), remarks, None, start_s, end_s)
+def passage(*notes, tuning=0.0, error=math.inf, doubts=(), remarks=(), start_s=0.0, end_s=10.0):
+    return Listened(Heard(notes, tuning, doubts, {}, error), tuple(() for _ in notes), remarks, None, start_s, end_s)
 
 
 def test_passages_meet_in_the_rest_between_two_phrases():
@@ -80,6 +82,57 @@ def test_cents_of_all_passages_count_from_one_tuning():
     assert take.heard.tuning_offset_cents == 12.0
     assert [note.cents for note in take.heard.notes] == [1.0, 1.0]
     assert [note.contour.cents for note in take.heard.notes] == [(1.0, None), (1.0, None)]
+
+
+def told_pitches(take):
+    return [(note.midi, note.cents) for note in take.heard.notes]
+
+
+@pytest.mark.parametrize("unsure", [math.inf, 50.0])
+def test_a_passage_that_cannot_tell_the_tuning_does_not_drag_the_rest(unsure):
+    """Thirty cents sharp, as the first passage tells; the second counted from the reference."""
+    sure = passage(Note("n1", 1.0, 2.0, 60, cents=0.0), tuning=30.0, error=0.5)
+    lost = passage(*(Note(f"n{k}", 10 + k, 11 + k, 60, cents=30.0) for k in range(3)), tuning=0.0, error=unsure)
+    take = joined((sure, lost))
+    assert abs(take.heard.tuning_offset_cents - 30.0) < 0.01
+    assert told_pitches(take) == [(60, 0.0)] * 4
+    assert take.heard.tuning_error_cents == pytest.approx(0.5, rel=1e-3)
+
+
+def test_a_passage_without_notes_says_nothing_of_the_tuning():
+    take = joined((passage(Note("n1", 1.0, 2.0, 60, cents=0.0), tuning=30.0), passage(tuning=0.0)))
+    assert (take.heard.tuning_offset_cents, told_pitches(take)) == (30.0, [(60, 0.0)])
+
+
+@pytest.mark.parametrize("order", [1, -1])
+@pytest.mark.parametrize("error", [1.0, math.inf])
+def test_one_pitch_halfway_between_two_notes_is_one_note(order, error):
+    first = passage(Note("n1", 1.0, 2.0, 60, cents=0.1), tuning=49.9, error=error)
+    second = passage(Note("n1", 11.0, 12.0, 61, cents=-0.1), tuning=-49.9, error=error)
+    take = joined((first, second)[::order])
+    assert len(set(told_pitches(take))) == 1
+    (midi, cents), *_ = told_pitches(take)
+    assert 100 * midi + cents + take.heard.tuning_offset_cents == pytest.approx(6050.0, abs=0.1)
+    assert abs(cents) <= 0.1
+
+
+def test_what_one_passage_lacks_is_no_doubt_about_a_take_that_has_it():
+    silent = passage(doubts=doubts_about_take((), math.inf, Settings().notes))
+    lone = Note("n1", 1.0, 2.0, 60)
+    short = passage(lone, doubts=doubts_about_take((lone,), math.inf, Settings().notes))
+    sure = passage(lone, error=1.0)
+    assert [doubt.why for doubt in joined((silent, silent)).heard.doubts] == ["no note was heard"]
+    assert [doubt.why[:21] for doubt in joined((silent, short, short)).heard.doubts] == ["too few steady notes "]
+    assert joined((silent, short, sure)).heard.doubts == ()
+
+
+def test_damage_at_two_moments_is_told_twice_and_at_one_moment_once():
+    said = "The file is damaged near {} s ({}): what could be decoded was used.".format
+    early, late = said("10.00", "2 places"), said("3000.00", "2 places")
+    take = joined((passage(remarks=(early,)), passage(remarks=(said("10.00", "3 places"), late))))
+    assert take.remarks == (early, late)
+    spans = [f"From {a}:00 to {a + 2}:00 nothing was heard: clipped, {a} %." for a in (2, 50)]
+    assert joined((passage(remarks=(spans[0],)), passage(remarks=(spans[1],)))).remarks == tuple(spans)
 
 
 def test_more_than_an_afternoon_is_refused_with_what_to_do():

@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from av.audio.stream import AudioStream
     from av.container import InputContainer
     from av.packet import Packet
+    from av.stream import Stream
 
 # Lossy decoders (mp3's bit reservoir, the overlap of AAC and Opus) need a run-up after a seek: decoded, then dropped.
 RUN_UP_S = 0.5
 MEDIA_MEND = "Give a sound or video file: wav, flac, ogg, mp3, m4a, mp4, mov, mkv or webm."
+BARE_STREAMS = frozenset({"aac", "loas", "ac3", "eac3", "dts"})  # no container round them that could tell a length
 ANOTHER_COPY_MEND = "Open it in a player to see whether it is whole; export or copy it again."
 
 
@@ -41,7 +43,7 @@ class OpenMedia:
     container: InputContainer
     stream: AudioStream
     origin_s: float  # what the container calls its start; subtracted from every time
-    duration_s: float | None  # from the origin, as the file declares it; None: it does not
+    duration_s: float | None  # from the origin, as the file declares it; None: it does not, or it would be a guess
     damaged_s: list[float] = field(default_factory=list)  # times near which a packet could not be decoded
 
 
@@ -85,8 +87,18 @@ def open_media(path: Path) -> Iterator[OpenMedia]:
             raise ReadError(f"{path} has no audio track", "Export it again with sound, or give the sound file itself.")
         # A start below zero is a codec's priming, not a moment of the recording.
         origin_s = max(0.0, (container.start_time or 0) / av.time_base)
-        duration_s = container.duration / av.time_base if container.duration and container.duration > 0 else None
+        declared = (container.duration or 0) > 0 and not _is_guessed(container, stream)
+        duration_s = container.duration / av.time_base if declared and container.duration else None
         yield OpenMedia(container, stream, origin_s, duration_s)  # type: ignore[arg-type]
+
+
+def _is_guessed(container: InputContainer, stream: Stream) -> bool:
+    """Whether the length is a guess from the bit rate of the first seconds: a bare stream tells none.
+
+    Nor does an mp3 file without the header of its encoder, which also says where the sound starts.
+    """
+    name = container.format.name
+    return name in BARE_STREAMS or (name == "mp3" and not stream.start_time)
 
 
 def blocks(media: OpenMedia, *, from_s: float = 0.0) -> Iterator[Block]:

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from transcribe.audio.decode import ANOTHER_COPY_MEND, MEDIA_MEND, OpenMedia, blocks, check_file, open_media
+from transcribe.audio.read_remarks import promised_end_s, remarks_on
 from transcribe.audio.recording import Recording
 from transcribe.audio.tape import Tape, Window
 from transcribe.errors import ReadError, SettingsError, TakeError
@@ -27,7 +28,7 @@ class FileFacts:
 
     file: str  # name without folders
     sha256: str
-    duration_s: float | None  # as the file declares it, from its start; None when it does not
+    duration_s: float | None  # to the end of its sound, as it declares it; None when it does not, or guesses
     sample_rate_hz: int  # of the audio track, before anything was resampled
 
 
@@ -36,6 +37,7 @@ def read_recording(
     *,
     from_s: float | None = None,
     to_s: float | None = None,
+    to_s_asked: bool = True,
     progress: Progress | None = None,
     settings: AudioSettings | None = None,
 ) -> Recording:
@@ -44,7 +46,8 @@ def read_recording(
     The first sample's time is in ``start_s``: the sound of a video often begins after its picture. Channels are
     averaged; where they cancel each other, or where all but one are silent, the strongest channel alone is taken.
     The sample rate stays as it is up to ``settings.max_rate_hz``. A passage is sought, not read up to, so memory and
-    time follow the length of the passage. What a person should know (damage, cancelling channels) is in ``remarks``.
+    time follow the length of the passage. What a person should know (damage, cancelling channels) is in ``remarks``;
+    that the sound ends before ``to_s`` is, where a person asked for that end.
 
     Raises
     ------
@@ -58,10 +61,10 @@ def read_recording(
     settings = settings or AudioSettings()
     path = Path(path)
     window = _window(from_s, to_s)
-    tape, remarks = _listen(path, window, settings, progress, channel=None)
+    tape, remarks = _listen(path, window, settings, progress, channel=None, to_s_asked=to_s_asked)
     alone, why = _channel_to_take_alone(tape, settings)
     if alone is not None:
-        tape, remarks = _listen(path, window, settings, progress, channel=alone)
+        tape, remarks = _listen(path, window, settings, progress, channel=alone, to_s_asked=to_s_asked)
         if why:
             remarks = (why, *remarks)
     samples = tape.finish()
@@ -81,7 +84,8 @@ def source_facts(path: str | Path) -> FileFacts:
     """Return a file's name, SHA-256 (read in chunks), declared length and sample rate; raises ReadError."""
     path = Path(path)
     with open_media(path) as media:
-        duration_s, rate_hz = media.duration_s, media.stream.rate or media.stream.codec_context.sample_rate
+        duration_s = promised_end_s(media) or media.duration_s
+        rate_hz = media.stream.rate or media.stream.codec_context.sample_rate
     return FileFacts(path.name, file_sha256(path), duration_s, rate_hz)
 
 
@@ -109,7 +113,13 @@ def _window(from_s: float | None, to_s: float | None) -> Window:
 
 
 def _listen(
-    path: Path, window: Window, settings: AudioSettings, progress: Progress | None, *, channel: int | None
+    path: Path,
+    window: Window,
+    settings: AudioSettings,
+    progress: Progress | None,
+    *,
+    channel: int | None,
+    to_s_asked: bool,
 ) -> tuple[Tape, tuple[str, ...]]:
     """Decode the window once onto a tape; also return what was odd about the file."""
     with open_media(path) as media:
@@ -122,7 +132,7 @@ def _listen(
                 media.damaged_s.extend(again.damaged_s)
         if tape.n_samples == 0:
             _explain_nothing(path, media, tape, window)
-        return tape, _remarks(media, tape, window)
+        return tape, remarks_on(media, tape, window, to_s_asked=to_s_asked)
 
 
 def _check_length(path: Path, media: OpenMedia, window: Window, settings: AudioSettings) -> None:
@@ -194,40 +204,3 @@ def _channel_to_take_alone(tape: Tape, settings: AudioSettings) -> tuple[int | N
     if np.all(others < power[strongest] * 10 ** (settings.silent_channel_db / 10)):
         return strongest, ""
     return None, ""
-
-
-def _remarks(media: OpenMedia, tape: Tape, window: Window) -> tuple[str, ...]:
-    found = []
-    if media.damaged_s:
-        first_s = next((t for t in media.damaged_s if math.isfinite(t)), tape.heard_to_s)
-        found.append(
-            f"The file is damaged near {first_s:.2f} s ({len(media.damaged_s)}"
-            f" {'place' if len(media.damaged_s) == 1 else 'places'}): what could be decoded was used."
-        )
-    if tape.filled_s > 0:
-        found.append(
-            f"{tape.filled_s:.2f} s of sound is missing near {tape.filled_at_s:.2f} s (the file is damaged there, or"
-            " the recording dropped out); silence stands in its place."
-        )
-    if tape.unreadable_samples:
-        found.append(f"{tape.unreadable_samples} samples were not numbers and were taken as silence.")
-    if tape.stopped_by:
-        found.append(tape.stopped_by)
-    promised_s = _promised_end_s(media)
-    if promised_s is not None and tape.heard_to_s < min(promised_s, window.to_s) - 0.5 and not media.damaged_s:
-        found.append(
-            f"The file promises {promised_s:.2f} s of sound but ends at {tape.heard_to_s:.2f} s: it may be cut short."
-        )
-    elif math.isfinite(window.to_s) and tape.heard_to_s < window.to_s - 0.5:
-        found.append(f"The sound ends at {tape.heard_to_s:.2f} s, before --to {window.to_s:g} s.")
-    return tuple(found)
-
-
-def _promised_end_s(media: OpenMedia) -> float | None:
-    """Return where the audio track should end by the file's own word; a video's picture may well last longer."""
-    stream = media.stream
-    if media.container.format.name == "aac":  # a bare AAC stream declares nothing: its length is a guess from the rate
-        return None
-    if stream.duration and stream.time_base:
-        return float((stream.duration + (stream.start_time or 0)) * stream.time_base) - media.origin_s
-    return media.duration_s if not media.container.streams.video else None

@@ -12,8 +12,11 @@ from transcribe.notes.intonation import nearest_size_cents, size_name
 from transcribe.notes.note import Bend, Doubt, Note
 from transcribe.notes.odds import Odds
 from transcribe.settings import NoteSettings
+from transcribe.units import CONCERT_A_HZ
 
 NOTE, ATTACK, GESTURE = "note", "attack", "gesture"  # what a doubt is about
+NO_NOTE = "no note was heard"
+NO_TUNING = "too few steady notes to tell how the guitar is tuned: sharp and flat are told against the reference"
 
 
 def doubts_about(
@@ -65,22 +68,26 @@ def doubts_about_take(notes: tuple[Note, ...], tuning_error_cents: float, settin
     if len(sure) >= settings.take_doubted_least_notes and sum(sure) / len(sure) < settings.take_doubted:
         said.append("much of this is unsure: strings that ring together, talk or a backing track mislead")
     if not notes:
-        said.append("no note was heard")
+        said.append(NO_NOTE)
     elif tuning_error_cents > settings.tuning_doubted_cents:
-        said.append(
-            "too few steady notes to tell how the guitar is tuned: sharp and flat are told against the reference"
-        )
+        said.append(NO_TUNING)
     return tuple(Doubt(text) for text in said)
 
 
 def second_opinion_doubts(
-    recording: Recording, notes: tuple[Note, ...], tuning_offset_cents: float
+    recording: Recording,
+    notes: tuple[Note, ...],
+    tuning_offset_cents: float,
+    *,
+    reference_hz: float = CONCERT_A_HZ,
 ) -> tuple[Doubt, ...]:
     """Return a doubt for each note whose pitch a second tracker, which shares nothing with the first, hears elsewhere.
 
-    Slow: see ``transcribe.evidence.second_opinion``.
+    Note numbers count from ``reference_hz``, the tuning offset too. Slow: see ``transcribe.evidence.second_opinion``.
     """
     from transcribe.evidence.second_opinion import pyin_contour
+
+    tuning = 12.0 * float(np.log2(reference_hz / CONCERT_A_HZ)) + tuning_offset_cents / 100.0
 
     other = pyin_contour(recording)
     doubts = []
@@ -90,7 +97,7 @@ def second_opinion_doubts(
         known = [cents for cents in note.contour.cents if cents is not None] if note.contour is not None else []
         if heard.size < 3 or not known or note.mute == "dead":
             continue
-        own = note.midi + (float(np.median(known)) + tuning_offset_cents) / 100.0
+        own = note.midi + float(np.median(known)) / 100.0 + tuning
         apart = round(float(np.median(heard)) - own)
         if apart:
             doubts.append(Doubt(f"a second tracker hears this {_interval(apart)}", note.id, about=NOTE))

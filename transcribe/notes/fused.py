@@ -12,6 +12,7 @@ from dataclasses import replace
 from transcribe.notes.hear import Heard
 from transcribe.notes.naming import named_anew, new_names
 from transcribe.notes.note import Note, Slide
+from transcribe.notes.retuned import retuned
 
 # On made takes of single lines (guitars and licks for choosing)
 SAME_S = 0.05  # two onsets no farther apart are one
@@ -29,8 +30,9 @@ SHORTEST_S = 0.04  # of a note that another cuts short
 def fused(line: Heard, several: Heard) -> Heard:
     """Return the notes of the line with the ends, and the notes it lacks, of the several voices.
 
-    Grounds and doubts follow their notes; those about the take are the line's.
+    Grounds and doubts follow their notes; those about the take, and the tuning, are the line's.
     """
+    several = told_under(line, several)
     mine = [note for note in line.notes if note.mute != "dead"]
     theirs = _without_doubles([note for note in several.notes if note.mute != "dead"])
     pairs = _pairs(mine, theirs)
@@ -60,7 +62,14 @@ def fused(line: Heard, several: Heard) -> Heard:
             if doubt.note is None or doubt.note in names
         ),
         {names[old]: each for old, each in grounds.items() if old in names},
+        line.tuning_error_cents,
     )
+
+
+def told_under(line: Heard, several: Heard) -> Heard:
+    """Return the several voices with note numbers and cents counted from the tuning of the line."""
+    notes = retuned(several.notes, several.tuning_offset_cents, line.tuning_offset_cents)
+    return replace(several, notes=notes, tuning_offset_cents=line.tuning_offset_cents)
 
 
 def _without_doubles(theirs: Sequence[Note]) -> list[Note]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -40,6 +41,7 @@ class Heard:
     tuning_offset_cents: float  # above zero when the guitar is sharp; removed from every cents of the notes
     doubts: tuple[Doubt, ...]
     grounds: Mapping[str, Mapping[str, float]] = field(default_factory=dict)  # by note: what speaks for it
+    tuning_error_cents: float = math.inf  # standard error of the tuning; infinite where no steady pitch told it
 
 
 def hear_notes(
@@ -94,7 +96,8 @@ def hear_notes(
     ]
     doubts += [replace(bell, note=heard_at[at_s]) for at_s, bell in bells.items() if at_s in heard_at]
     told = {heard_at[note.onset_s]: grounds.values() for note, grounds in weighed}
-    return Heard(notes, tuning.cents, (*doubts_about_take(notes, tuning.error_cents, rules), *doubts), told)
+    said = (*doubts_about_take(notes, tuning.error_cents, rules), *doubts)
+    return Heard(notes, tuning.cents, said, told, tuning.error_cents)
 
 
 def _sounded(

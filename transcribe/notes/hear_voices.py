@@ -103,7 +103,8 @@ def hear_voices(
     notes = named_anew(kept)
     of_notes = [replace(doubt, note=names[doubt.note]) for doubt in doubts if doubt.note in names]
     said = (*doubts_about_take(notes, tuning.error_cents, settings.notes), *of_notes)
-    return Heard(notes, tuning.cents, said, {names[old]: grounds for old, grounds in values.items() if old in names})
+    told_by = {names[old]: grounds for old, grounds in values.items() if old in names}
+    return Heard(notes, tuning.cents, said, told_by, tuning.error_cents)
 
 
 def believed(notes: Sequence[Note], least: float) -> tuple[Note, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from transcribe.notes.doubts import NOTE
-from transcribe.notes.fused import LEAST_TOGETHER, SAME_S, fused
+from transcribe.notes.fused import LEAST_TOGETHER, SAME_S, fused, told_under
 from transcribe.notes.hear import Heard
 from transcribe.notes.note import Doubt, Note
 
@@ -33,7 +33,9 @@ def better(line: Heard, several: Heard) -> Heard:
     expected = [2 * sum(each) / max(1e-9, len(each) + played) for each in sure]
     told = kept if expected[0] < min(LEAST_EXPECTED, expected[1]) else fused(line, kept)
     names = {note.id for note in kept.notes}
-    left_out = [n for n in several.notes if n.id not in names and (n.confidence or 0.0) >= TOLD_ALL_THE_SAME]
+    left_out = [
+        n for n in told_under(told, several).notes if n.id not in names and (n.confidence or 0.0) >= TOLD_ALL_THE_SAME
+    ]
     doubts = tuple(doubt for note in left_out for doubt in _second_string(note, told))
     return replace(told, doubts=(*told.doubts, *doubts)) if doubts else told
 

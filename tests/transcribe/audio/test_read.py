@@ -330,3 +330,39 @@ def test_a_length_the_file_hides_is_found_while_reading(tmp_path: Path) -> None:
     settings = AudioSettings(max_take_s=2.0)
     with pytest.raises(TakeError, match="too long"):
         read_recording(path, settings=settings)
+
+
+GUESSED = [
+    ("a.aac", "aac", {}),
+    ("a.ac3", "ac3", {}),
+    ("a.mp3", "libmp3lame", {"write_xing": "0", "global_quality": "590", "flags": "+qscale"}),
+]
+
+
+@pytest.mark.parametrize(("name", "codec", "options"), GUESSED)
+@pytest.mark.parametrize("loud_first", [False, True])
+def test_a_length_guessed_from_the_first_seconds_is_none(
+    tmp_path: Path, name: str, codec: str, options: dict[str, str], loud_first: bool
+) -> None:
+    """Noise takes many bits, silence few: guessed from either, the length of the other is far off."""
+    noise = 0.2 * np.random.default_rng(0).standard_normal(44100 * 4).astype(np.float32)
+    rest = np.zeros(44100 * 8, np.float32)
+    sound = np.concatenate([noise, rest] if loud_first else [rest, noise])
+    path = write_media(tmp_path / name, sound, 44100, codec=codec, options=options)
+    assert source_facts(path).duration_s is None
+    recording = read_recording(path, settings=AudioSettings(max_take_s=14.0))
+    assert recording.duration_s == pytest.approx(12.0, abs=0.1)
+    assert recording.remarks == ()
+    late = read_recording(path, from_s=11.0, to_s=11.5)
+    assert late.duration_s == pytest.approx(0.5, abs=0.01)
+    assert bool(np.abs(late.samples).max() > 0.1) != loud_first
+
+
+def test_an_mp3_with_the_header_of_its_encoder_tells_its_length(tmp_path: Path) -> None:
+    path = write_media(tmp_path / "a.mp3", clicks(44100), 44100, codec="libmp3lame")
+    assert source_facts(path).duration_s == pytest.approx(LENGTH_S, abs=0.05)
+
+
+def test_an_end_that_nobody_asked_for_is_not_told(tmp_path: Path) -> None:
+    path = write_media(tmp_path / "a.wav", clicks(8000), 8000)
+    assert read_recording(path, from_s=3.0, to_s=9.0, to_s_asked=False).remarks == ()

@@ -124,6 +124,14 @@ def test_a_second_tracker_is_believed_enough_to_doubt(midi, words):
     assert [doubt.why for doubt in doubts] == ([] if words is None else [f"a second tracker hears this {words}"])
 
 
+@pytest.mark.parametrize(("reference_hz", "doubted"), [(440.0, True), (415.3, False)])
+def test_a_second_tracker_counts_from_the_same_reference(reference_hz, doubted):
+    """The A of an old pitch, a semitone below, sounds where a G sharp stands at 440 Hz."""
+    take = signals.recording(signals.plucked(signals.steady(signals.hz(56), 0.8)))
+    note = Note("n1", 0.1, 0.7, 57, contour=Contour(0.1, 0.01, (0.0,) * 50))
+    assert bool(second_opinion_doubts(take, (note,), 0.0, reference_hz=reference_hz)) == doubted
+
+
 def test_a_take_of_which_most_is_unsure_is_doubted_as_a_whole():
     """Talk and chords come out as notes with little confidence; the take says so once."""
     unsure = tuple(Note(f"n{i}", i, i + 0.5, 60, confidence=0.6) for i in range(6))

@@ -104,6 +104,17 @@ def test_a_pitch_that_comes_again_after_another_did_not_ring_through_it():
     assert kept.notes[0].offset_s == 0.9, "what does not come again may ring on"
 
 
+@pytest.mark.parametrize(("tuning", "midi", "cents"), [(14.0, 60, 10.0), (-49.0, 61, 47.0)])
+def test_what_the_maps_tell_is_counted_from_the_tuning_of_the_line(tuning, midi, cents):
+    """The line stands 4 cents sharp; -49 cents is 51 on the circle of a semitone."""
+    several = replace(line(replace(FIRST, midi=midi, offset_s=0.5), replace(SECOND, midi=midi, cents=0.0)))
+    several = replace(several, tuning_offset_cents=tuning)
+    told = fused(line(FIRST), several)
+    assert [note.midi for note in told.notes] == [60, 60]
+    assert told.notes[1].cents == cents
+    assert told.tuning_offset_cents == 4.0
+
+
 def test_one_string_is_not_picked_twice_in_a_moment():
     """The line's one start, the maps' two of 58 ms: neither two notes nor one cut to nothing."""
     played = Note("n1", 0.53, 0.85, 66, confidence=0.98, attack="picked")
