@@ -50,15 +50,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "tilt_db": rng.normal(0, 1.5),
         "high_pass_hz": log(150, 420) if phone else log(20, 90),
         "low_pass_hz": log(700, 2500) if dull else log(3200, 8000) if phone else log(3500, 11000),
-        "drive": log(0.7, 30) if driven else 0.0,
-        "tight_hz": sometimes(0.6, log(30, 700)) if driven else 0.0,  # basses are taken out before the distortion
-        "hard": sometimes(0.5, rng.uniform(0, 1)) if driven else 0.0,  # share of a clip with corners
-        # a clip that leans makes even partials: the second can stand out of an overdriven note
-        "lean": rng.uniform(-0.25, 0.25) if rng.random() < 0.7 else rng.uniform(-1.0, 1.0),
-        "amplifier_hz": np.exp(rng.uniform(np.log(90), np.log(4000), AMPLIFIER_BUMPS)),
-        "amplifier_db": rng.normal(0, 5, AMPLIFIER_BUMPS),
-        "amplifier_octaves": rng.uniform(0.3, 1.2, AMPLIFIER_BUMPS),
-        "cabinet_hz": log(3000, 6000) if driven else 20000.0,
+        **_amplifier(rng, driven=driven),
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),
         "room_s": log(0.08, 1.3),
         "room_gain": sometimes(0.75, 10 ** (rng.uniform(-34, -4) / 20)),
@@ -88,3 +80,28 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "level": 10 ** (rng.uniform(-34, 0) / 20),
     }
     return {name: np.asarray(value, np.float32) for name, value in made.items()}
+
+
+def _amplifier(rng: np.random.Generator, *, driven: bool) -> Scene:
+    """The numbers of a distortion, its tone stack and loudspeaker; of none when not ``driven``."""
+    if not driven:
+        nothing = np.ones(AMPLIFIER_BUMPS)
+        tone = {"amplifier_hz": 1000 * nothing, "amplifier_db": 0 * nothing, "amplifier_octaves": nothing}
+        return (
+            tone
+            | {name: np.zeros(()) for name in ("drive", "tight_hz", "hard", "lean")}
+            | {"cabinet_hz": np.full((), 2e4)}
+        )
+    tight, hard, leans = rng.random(3) < (0.6, 0.5, 0.3)
+    return {
+        "drive": np.exp(rng.uniform(np.log(0.7), np.log(30))),
+        # basses are taken out before the distortion
+        "tight_hz": np.exp(rng.uniform(np.log(30), np.log(700))) * tight,
+        "hard": rng.uniform(0, 1) * hard,  # share of a clip with corners
+        # a clip that leans makes even partials: the second can stand out of an overdriven note
+        "lean": rng.uniform(-1, 1) * (1.0 if leans else 0.25),
+        "amplifier_hz": np.exp(rng.uniform(np.log(90), np.log(4000), AMPLIFIER_BUMPS)),
+        "amplifier_db": rng.normal(0, 5, AMPLIFIER_BUMPS),
+        "amplifier_octaves": rng.uniform(0.3, 1.2, AMPLIFIER_BUMPS),
+        "cabinet_hz": np.exp(rng.uniform(np.log(3000), np.log(6000))),
+    }
