@@ -61,8 +61,8 @@ def _reading_doubts(rhythm: Rhythm, settings: RhythmSettings) -> list[str]:
     told = [words[what] for what in likely]
     beat_bpm = rhythm.tempo_bpm / float(pulse_beats(rhythm.meter))
     if rhythm.tempo_source == "estimated" and beat_bpm > settings.brisk_bpm and "half" not in likely:
-        half = f"{rhythm.tempo_bpm / 2:.0f} bpm with every value written half as long"
-        told.append(f"{rhythm.tempo_bpm:.0f} bpm is a fast count: it could be {half}")
+        half = f"{beat_bpm / 2:.0f} with every value written half as long"
+        told.append(f"{beat_bpm:.0f} beats a minute are a fast count: it could be {half}")
     return told
 
 

@@ -31,11 +31,13 @@ def test_a_count_too_fast_for_most_feet_is_doubted_unless_it_was_given():
     notes = played("1 " * 8, 196).notes
     fast = Rhythm(196.0, Meter(4, 4), 1.0, readings=(RhythmReading(196.0, Meter(4, 4), 1.0, likely=1.0),))
     (doubt,) = rhythm_doubts(notes, fast)
-    assert doubt.why == "196 bpm is a fast count: it could be 98 bpm with every value written half as long"
+    assert doubt.why == "196 beats a minute are a fast count: it could be 98 with every value written half as long"
     assert rhythm_doubts(notes, replace(fast, tempo_source="given")) == ()
     assert rhythm_doubts(played("1 " * 8, 160).notes, replace(fast, tempo_bpm=160.0, readings=())) == ()
     dotted = Rhythm(196.0, Meter(6, 8), 1.0)  # quarters: 131 dotted beats a minute
     assert not any("fast count" in doubt.why for doubt in rhythm_doubts(notes, dotted))
+    faster = [doubt.why for doubt in rhythm_doubts(notes, replace(dotted, tempo_bpm=270.0)) if "fast" in doubt.why]
+    assert faster == ["180 beats a minute are a fast count: it could be 90 with every value written half as long"]
 
 
 def test_a_given_tempo_is_not_doubted():
