@@ -16,7 +16,7 @@ from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
 from fingering.grips import Grip, grips_for
 from fingering.hand import Reach, reach_on
 from fingering.needs import Need
-from fingering.shapes import chord_outside_shapes
+from fingering.shapes import chord_outside_shapes, octave_out_of_shape
 
 COLUMN = {term: index for index, term in enumerate(TERMS)}
 SPREAD_FREE_MM = 60.0  # outer fingers this close cost nothing: two frets at the nut; common practice
@@ -143,7 +143,9 @@ def _grip_counts(
             further = max(strings) - min(strings) - 1
             # the index lies flat easily; another finger does so over two strings, hardly over three
             counts[COLUMN["barre"]] += 1.0 + 0.2 * further if finger == 1 else 2.0 + 2.0 * further
-    counts[COLUMN["shape"]] += chord_outside_shapes([spot[:2] for spot in grip.spots if spot[0]], fretboard)
+    placed = [spot[:2] for spot in grip.spots if spot[0]]
+    counts[COLUMN["shape"]] += chord_outside_shapes(placed, fretboard)
+    counts[COLUMN["octave"]] += octave_out_of_shape(placed, fretboard)
     return counts
 
 

@@ -128,6 +128,11 @@ _TABLE: dict[str, tuple[str, str, tuple[float, float, float]]] = {
         "a step no one shape holds, or a chord of three notes or more in none; a quarter inside a less usual shape",
         (0.3, 0.6, 0.3),
     ),
+    "octave": (
+        "an octave out of its shape: a pick mutes one string between the two, and the shape slides along the neck",
+        "an octave that does not leave out one string",
+        (1.2, 1.2, 0.6),
+    ),
     "fault": ("something no hand can do", "a fault; a note left out is three", (1000.0, 1000.0, 1000.0)),
 }
 

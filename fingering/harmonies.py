@@ -32,7 +32,7 @@ LINE_SCALES = {"minor pentatonic": 0, "major pentatonic": 0, "blues": 1, "major 
 # read where all its tones are heard.
 SCALE_HEARD = {0: (5, 4), 1: (6, 5), 2: (5, 5)}
 PLAINER = 1.5  # a richer reading must explain a run this much longer; a choice of ours
-IN_A_ROW = ("thirds", "sixths", "triads")
+IN_A_ROW = ("thirds", "sixths", "octaves", "triads")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +73,10 @@ def links_of(midis: Sequence[Sequence[int]]) -> tuple[Link, ...]:
 
 
 def row_kind(midis: Iterable[int]) -> str:
-    """Return whether notes struck together are a third, a sixth or a closed triad, as a word; "" for anything else."""
+    """Return what notes struck together are: thirds, sixths, octaves or (closed) triads; "" for anything else."""
     held = sorted(midis)
     if len(held) == 2:
-        return {3: "thirds", 4: "thirds", 8: "sixths", 9: "sixths"}.get(held[1] - held[0], "")
+        return {3: "thirds", 4: "thirds", 8: "sixths", 9: "sixths", 12: "octaves"}.get(held[1] - held[0], "")
     if len(held) == 3 and held[2] - held[0] < 12 and triad_of(held) is not None:
         return "triads"
     return ""

@@ -161,7 +161,7 @@ def _rooted(region: Region, midis: Sequence[int]) -> tuple[float, bool]:
 
 
 def _row(placements: Sequence[Placement], groups: Sequence[int], at: int, fretboard: Fretboard) -> list[_Candidate]:
-    """Return thirds or sixths in a row on the same two strings, from this note on."""
+    """Return thirds, sixths or octaves in a row on the same two strings, from this note on."""
     kind, strings, end, lowest, count = "", (0, 0), at, 99, 0
     while end < len(placements) and groups[end] - end == 2:
         pair = placements[end : end + 2]

@@ -15,11 +15,12 @@ from itertools import combinations
 from fingering.errors import FingeringError
 from fingering.fretboard import STANDARD_OPEN_MIDI, Fretboard
 from fingering.harmonies import CHORD_TONES, SCALES
-from fingering.needs import Limits
+from fingering.needs import OCTAVE, Limits
 
 OPEN_ROOT = {"C": 0, "A": 9, "G": 7, "E": 4, "D": 2}  # pitch class of the open chord; up the neck in this order
 # where each minor pentatonic box starts on the lowest string, from the barre of the minor shape inside it
 _BOX_STARTS = {"E": 0, "D": 1, "C": 1, "A": 0, "G": 1}
+OVER_ONE = 2  # from one string to the next but one
 WINDOW = (1, 4)  # frets below and above the barre that belong to a shape's part of the neck: common practice
 _X = None
 # frets of strings 6 to 1 counted from the nut or barre; None is silent
@@ -217,3 +218,19 @@ def chord_outside_shapes(places: Iterable[tuple[int, int]], fretboard: Fretboard
     lowest = min(fret for _, fret in held)
     needs = _known_chords().get(frozenset((string, fret - lowest) for string, fret in held))
     return 0.0 if needs is not None and lowest >= needs else 1.0
+
+
+def octave_out_of_shape(places: Iterable[tuple[int, int]], fretboard: Fretboard) -> float:
+    """Return 1 for two notes an octave apart that do not leave out one string between them, else 0.
+
+    Held over one string, an octave is one shape that slides along two strings: common practice.
+
+    >>> octave_out_of_shape([(5, 5), (3, 7)], Fretboard()), octave_out_of_shape([(6, 10), (3, 7)], Fretboard())
+    (0.0, 1.0)
+    """
+    held = sorted(places)
+    if len(held) != 2:
+        return 0.0
+    (upper, _), (lower, _) = held
+    high, low = (fretboard.midi_at(*place) for place in held)
+    return float(high - low == OCTAVE and lower - upper != OVER_ONE)

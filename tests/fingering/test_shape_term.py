@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from fingering import Fretboard, Passage, solve
+from fingering import Fretboard, Passage, Pluck, solve
 from fingering.cost import PROFILES
 from fingering.harmonies import Harmony, links_of, row_kind, triad_of
 from fingering.moments import moments_of
 from fingering.regions import regions_of, standard_strings
+from fingering.shapes import octave_out_of_shape
 from tests.fingering_music import line
 from tests.lead_licks import lick
 
@@ -43,6 +44,32 @@ def test_sixths_in_a_row_are_cheaper_on_the_same_strings():
     assert solve(over, profile=profile).cost_by_term["shape"] > 0
 
 
+def test_octaves_are_held_over_one_string_left_out():
+    over_one = [((5, 5), (3, 7)), ((4, 5), (2, 8)), ((6, 0), (4, 2)), ((3, 12), (1, 15))]
+    stretched = [((6, 10), (3, 7)), ((5, 10), (2, 8)), ((2, 13), (1, 20))]
+    neck = Fretboard()
+    assert [octave_out_of_shape(pair, neck) for pair in over_one] == [0, 0, 0, 0]
+    assert [octave_out_of_shape(pair, neck) for pair in stretched] == [1, 1, 1]
+    assert octave_out_of_shape([(6, 3), (2, 3)], neck) == 0  # a fifth and an octave: no shape is asked of it
+
+
+def test_a_line_in_octaves_keeps_its_shape():
+    # D E F E E D, up to G and A and back: one shape slides along its two strings, the index on the lower note
+    low = (50, 52, 53, 52, 52, 50, 55, 57, 50)
+    onsets_s = (0.0, 0.33, 0.65, 1.3, 1.63, 1.96, 2.61, 3.26, 3.91)
+    plucks = [
+        Pluck(f"n{at}{midi - bass}", onset_s, onset_s + 0.3, midi)
+        for at, (bass, onset_s) in enumerate(zip(low, onsets_s, strict=True))
+        for midi in (bass + 12, bass)
+    ]
+    fingering = solve(Passage(tuple(plucks)))
+    strings = [place.string for place in fingering.placements]
+    pairs = list(zip(strings[::2], strings[1::2], strict=True))
+    assert pairs[:-1] == [(3, 5)] * (len(low) - 1)
+    assert pairs[-1] in ((3, 5), (4, 6))  # the low D lies under the hand there, too
+    assert fingering.shapes[0].name == "octaves on strings 3 and 5"
+
+
 def test_pitches_alone_name_the_chord_or_scale():
     assert links_of([[60], [64], [67]])[1].harmonies == (Harmony(0, "major"),)
     box = links_of([[midi] for midi in (57, 60, 62, 64, 67, 69)])
@@ -54,7 +81,8 @@ def test_pitches_alone_name_the_chord_or_scale():
 def test_double_stops_and_triads_are_told_by_their_intervals():
     assert row_kind([64, 67]) == row_kind([64, 68]) == "thirds"
     assert row_kind([64, 72]) == row_kind([64, 73]) == "sixths"
-    assert row_kind([64, 71]) == ""
+    assert row_kind([52, 64]) == "octaves"
+    assert row_kind([64, 71]) == row_kind([40, 64]) == ""
     assert row_kind([52, 55, 60]) == "triads"
     assert triad_of([52, 55, 60]) == (0, "major", 1)
     assert triad_of([52, 55, 61]) is None or triad_of([52, 55, 61])[1] == "diminished"

@@ -145,18 +145,20 @@ def test_the_box_of_five_frets_comes_back_with_its_frets_stated():
     assert [str(span) for span in fingering.shapes] == ["C-shape minor pentatonic, 9th fret"]
 
 
-# diatonic sixths and thirds of C on the strings named, worked out by pitch class from standard tuning:
+# diatonic sixths, octaves and thirds of C on the strings named, worked out by pitch class from standard tuning:
 # (string, fret) pairs, high note first
 IN_A_ROW = {
     "sixths on strings 1 and 3": [((1, 5), (3, 5)), ((1, 7), (3, 7)), ((1, 8), (3, 9)), ((1, 10), (3, 10))],
     "sixths on strings 2 and 4": [((2, 5), (4, 5)), ((2, 6), (4, 7)), ((2, 8), (4, 9)), ((2, 10), (4, 10))],
+    "octaves on strings 3 and 5": [((3, 5), (5, 3)), ((3, 7), (5, 5)), ((3, 9), (5, 7)), ((3, 10), (5, 8))],
+    "octaves on strings 2 and 4": [((2, 5), (4, 2)), ((2, 6), (4, 3)), ((2, 8), (4, 5)), ((2, 10), (4, 7))],
     "thirds on strings 1 and 2": [((1, 5), (2, 6)), ((1, 7), (2, 8)), ((1, 8), (2, 10)), ((1, 10), (2, 12))],
     "thirds on strings 2 and 3": [((2, 5), (3, 5)), ((2, 6), (3, 7)), ((2, 8), (3, 9)), ((2, 10), (3, 10))],
 }
 
 
 @pytest.mark.parametrize("name", IN_A_ROW)
-def test_sixths_and_thirds_come_back_on_their_strings_and_are_named(name):
+def test_sixths_octaves_and_thirds_come_back_on_their_strings_and_are_named(name):
     strings = frozenset(int(word) for word in name.split() if word.isdigit())
     plucks, expected = [], []
     for at, pair in enumerate(IN_A_ROW[name]):
