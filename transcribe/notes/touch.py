@@ -21,7 +21,7 @@ LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is 
 SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
 TOGETHER_S = 0.04
 # Logistic weights, learned by ``python -m tests.touch_learning``.
-PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -0.90, 0.65, -0.58, 0.17, -0.56, -1.29
+PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.06, 0.55, -0.61, 0.23, -1.74, -1.14
 
 
 @dataclass(frozen=True, slots=True, eq=False)
