@@ -29,12 +29,13 @@ from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
 from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_log_odds, harmonic_likelihood, touch_maps
+from transcribe.notes.undertone import is_undertone
 from transcribe.notes.voice_legato import could_all_pass_on, how_begun, slid_on, with_slides
 from transcribe.notes.voice_lines import company_of, lines_of_voices
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.notes.weigh_voices import grounds_of_voices
 from transcribe.settings import Settings
-from transcribe.units import CONCERT_A_HZ
+from transcribe.units import CONCERT_A_HZ, hz_from_midi
 
 # Share of the sounding time with two voices or more. Takes of one line (our own fixtures, notes ringing into each
 # other) lie at .32 and below; made chords, double stops and oblique bends mostly above .6.
@@ -85,7 +86,10 @@ def hear_voices(
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             likely = harmonic_likelihood(touch, note.onset_s, note.midi + offset) if n == 0 else 0.0
             harmonic, unsure = harmonic_of(likely, note)
-            told.append(replace(note, confidence=round(SEVERAL.of(weighed), 3), harmonic=harmonic))
+            under = n == 0 and is_undertone(
+                recording, note.onset_s, float(hz_from_midi(note.midi + offset)), grounds[k]
+            )
+            told.append(replace(note, confidence=0.0 if under else round(SEVERAL.of(weighed), 3), harmonic=harmonic))
             values[note.id] = weighed
             cut = (Doubt(CUT, note.id, about="attack"),) if n == 0 and voice.begin == "unknown" else ()
             bell = (Doubt(unsure, note.id, about="gesture"),) if unsure is not None else ()
