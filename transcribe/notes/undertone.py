@@ -17,8 +17,8 @@ AFTER_S, WINDOW_S = 0.03, 0.12  # from the onset
 WITHIN = 0.017  # of its place a partial is looked for: 30 cents
 ODD, EVEN = (3, 5), (2, 4)  # the first partial lies near those of other low strings
 # Of 100 notes played under another, on three of the guitars that numbers are chosen on (tests/voice_material.py),
-# none that grows so little has its odd partials more than 12 dB under the even ones.
-LEAST_ODD_DB = -15.0
+# none that grows so little has its odd partials more than 12 dB under the even ones; half that again for safety.
+LEAST_ODD_DB = -18.0
 
 
 def is_undertone(recording: Recording, onset_s: float, pitch_hz: float, grounds: VoiceGrounds) -> bool:
