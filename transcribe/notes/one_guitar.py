@@ -28,7 +28,7 @@ DEEP_HZ, LOWEST_HZ, HIGH_HZ = 70.0, 30.0, 5000.0  # the lowest string of a guita
 TOGETHER_S = 0.04
 BURST_DB, BURST_WITHIN_DB, BURST_REACH_S = 10.0, 25.0, 0.06  # a rise, how far below the loudest, and from a note
 FEWEST_BURSTS = 4
-FEWEST_RESTLESS = 3  # notes; one that slides or is shaken all along is no talk
+FEWEST_TELLING = 3  # notes; one that slides or is shaken all along is no talk, and tells no tuning
 WIDE_SEMITONES = (
     31  # two notes struck at once lie no farther apart: open low string to the thirteenth fret of the first
 )
@@ -103,8 +103,8 @@ def take_grounds(recording: Recording, notes: Sequence[Note], *, tuning_cents: f
         explained=explained,
         deep=deep,
         high_db=high_db,
-        restless_cents=float(np.median(steps)) if len(steps) >= FEWEST_RESTLESS else 0.0,
-        off_cents=float(np.median(off)) if off else 0.0,
+        restless_cents=float(np.median(steps)) if len(steps) >= FEWEST_TELLING else 0.0,
+        off_cents=float(np.median(off)) if len(off) >= FEWEST_TELLING else 0.0,
         crowded=_crowded(pitched),
         lone_bursts=_lone_bursts(loudness, np.array([note.onset_s for note in notes])),
         piano=piano_likeness(recording, pitched, tuning_cents=tuning_cents),

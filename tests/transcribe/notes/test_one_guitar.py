@@ -52,6 +52,13 @@ def test_each_sign_is_enough_when_it_is_plain(strange):
     assert strangest(replace(PLAIN, **strange)) in strange
 
 
+def test_two_notes_between_the_frets_tell_no_tuning():
+    sound, notes = guitar()
+    off = [replace(note, cents=25.0) for note in notes]
+    assert take_grounds(recording(sound), off).off_cents == 25.0
+    assert take_grounds(recording(sound), off[:2]).off_cents == 0.0
+
+
 def test_every_sign_has_words_and_grows_with_its_ground():
     assert SIGNS.keys() == WORDS.keys()
     for sign in SIGNS.values():
