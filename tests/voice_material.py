@@ -15,8 +15,9 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.resources import files
+from io import BytesIO
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +33,7 @@ from transcribe.document.read import document_from_json
 from transcribe.evidence.network import WEIGHTS, voice_maps
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.note import Note
+from transcribe.training.convert_crepe import write_whole
 from transcribe.training.guitars import GUITARS
 from transcribe.training.note_bank import HELD_OUT, PALM_GUITAR, RATE_HZ, Bank, Zone, joined, zones_of_folder
 from transcribe.training.perform import Performance, perform
@@ -102,8 +104,7 @@ def bank_of(folders: tuple[Path, ...], soundfont: Path | None, *, cache: Path | 
     if kept is not None and bank is not None:
         from transcribe.training.note_bank import packed
 
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        np.savez(kept, **packed(bank))  # type: ignore[arg-type]
+        _keep(kept, **packed(bank))
     return bank
 
 
@@ -151,9 +152,15 @@ def maps_of(take: Take, *, cache: Path | None = None, weights: Path | None = Non
         head = {key: stored.pop(key).item() for key in ("start_s", "hop_s", "lowest_midi", "sub_bins")}
         return VoiceMaps(**head, **stored)
     maps = voice_maps(take.recording, weights=content)
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    np.savez_compressed(kept, **{key: getattr(maps, key) for key in VoiceMaps.__dataclass_fields__})
+    _keep(kept, **{key: getattr(maps, key) for key in VoiceMaps.__dataclass_fields__})
     return maps
+
+
+def _keep(path: Path, **arrays: Any) -> None:
+    """Keep arrays in a file that another measuring beside this one never finds half written."""
+    whole = BytesIO()
+    np.savez_compressed(whole, **arrays)
+    write_whole(path, whole.getvalue())
 
 
 def recorded(dry: NDArray[np.float32], condition: Condition, *, seed: int) -> NDArray[np.float32]:
@@ -204,8 +211,7 @@ def sound_and_truth(
     else:
         raise ValueError(f"{guitar} needs a bank")
     if kept is not None:
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        np.savez(kept, sound=sound, names=np.array(list(fades)), fades=np.array(list(fades.values())))
+        _keep(kept, sound=sound, names=np.array(list(fades)), fades=np.array(list(fades.values())))
     return sound, _reference(performance, guitar, sound, fades)
 
 
