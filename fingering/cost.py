@@ -141,7 +141,8 @@ TERMS: Mapping[str, str] = MappingProxyType({term: words for term, (words, _, _)
 _SOURCE = "common practice; value set by ear and hand on licks of our own"
 _SOURCE_SCORES = (
     "common practice; value set by hand, then checked on public-domain scores fingered by their editors: of all "
-    "weights only the two of open strings (from 0.1 and 0) and that of guide fingers (from 0.3) were raised for them"
+    "weights only the two of open strings (from 0.1 and 0) and that of guide fingers (from 0.3) were raised for them, "
+    "and that of octaves was chosen on them among 0.3, 0.6, 0.9 and 1.2"
 )
 _SOURCE_FAULT = "larger than the honest cost of any passage, so that a fault is the last resort"
 
