@@ -34,13 +34,13 @@ def hermite(at: Floats, knots: Floats, values: Floats) -> Floats:
     if knots.size == 1:
         return np.full(at.shape, values[0])
     step = knots[1] - knots[0]
-    slope = np.gradient(values)
-    place = np.clip((at - knots[0]) / step, 0.0, knots.size - 1.0)
-    left = np.minimum(place.astype(int), knots.size - 2)
+    slope, rise = np.gradient(values), np.diff(values)
+    place = np.minimum(np.maximum((at - knots[0]) / step, 0.0), knots.size - 1.0)
+    left = np.minimum(place.astype(np.intp), knots.size - 2)
     u = place - left
-    v = 1.0 - u
-    ends = (1 + 2 * u) * v * v * values[left] + u * u * (3 - 2 * u) * values[left + 1]
-    return np.asarray(ends + u * v * (v * slope[left] - u * slope[left + 1]))
+    bend = 3 * rise - 2 * slope[:-1] - slope[1:]
+    twist = slope[:-1] + slope[1:] - 2 * rise
+    return np.asarray(values[left] + u * (slope[left] + u * (bend[left] + u * twist[left])))
 
 
 def read_partials(
@@ -60,13 +60,12 @@ def read_partials(
     """
     turns = np.concatenate(([0.0], np.cumsum(pitch_hz)[:-1])) / rate_hz
     whole = np.maximum(periods, np.ceil(pitch_hz[centres] * shortest_s))
-    reach = np.ceil(0.5 * whole / pitch_hz[centres] * rate_hz * 1.1).astype(int) + 1
     hz, strength = np.zeros((2, centres.size, partials))
     noise, harmonicity = np.zeros((2, centres.size))
     for first in range(0, centres.size, FRAMES_AT_ONCE):
         some = slice(first, first + FRAMES_AT_ONCE)
         hz[some], strength[some], noise[some], harmonicity[some] = _windowed(
-            sound, rate_hz, pitch_hz, turns, centres[some], whole[some], int(reach[some].max()), partials
+            sound, rate_hz, pitch_hz, turns, centres[some], whole[some], partials
         )
     return Partials(hz, strength, noise, harmonicity)
 
@@ -78,54 +77,71 @@ def _windowed(
     turns: Floats,
     centres: NDArray[np.intp],
     whole: Floats,
-    reach: int,
     partials: int,
 ) -> tuple[Floats, Floats, Floats, Floats]:
-    """Read one group of frames whose windows all fit into ``reach`` samples on either side."""
-    begin, length = int(centres.min()) - reach, 2 * reach + 1
-    used = np.clip(np.arange(begin, int(centres.max()) + reach + 1), 0, sound.size - 1)
-    at = centres - begin - reach  # first sample of each frame's window among those used
+    """Read one group of frames, each under a window of ``whole`` periods.
 
-    def framed(values: NDArray[np.floating]) -> NDArray[np.floating]:
-        return np.lib.stride_tricks.sliding_window_view(values, length)[at]
-
-    a_sample = 2 * np.pi / whole[:, None]
-    angle = ((framed(turns[used]) - turns[centres, None]) * a_sample).astype(np.float32)
-    pitch, heard = framed(pitch_hz[used].astype(np.float32)), framed(sound[used])
-    # Measured along the pitch: each sample counts for the share of a period that it lasts.
-    pitch *= np.abs(angle) < np.pi
-    both = np.empty((centres.size, 2, length), dtype=np.float32)
-    window, fall = both[:, 0], both[:, 1]
-    np.multiply(0.5 + 0.5 * np.cos(angle), pitch, out=window)
-    np.multiply(np.sin(angle) * pitch, pitch * (-0.5 * a_sample).astype(np.float32), out=fall)
-    total = window.sum(axis=1, dtype=np.float64)
-    power = np.square(window * heard).sum(axis=1, dtype=np.float64)
-    still = _turned_down(sound[used], turns[used], partials)
-    sums = np.empty((centres.size, 2 * partials, 2), dtype=np.float32)
-    for frame, first in enumerate(at):
-        np.matmul(still[:, first : first + length], both[frame].T, out=sums[frame])
-    summed, moved = np.moveaxis(sums[:, :partials] + 1j * sums[:, partials:], 2, 0)
-    number = np.arange(1, partials + 1)
+    With w the angle along the pitch, once round in a window, and v its value at the centre, the window is
+    (1 + cos(w - v)) / 2 and its slope goes with sin(w - v). Both are sums of cos w and sin w, which many windows share.
+    """
+    first = np.searchsorted(turns, turns[centres] - 0.5 * whole, side="right")
+    last = np.searchsorted(turns, turns[centres] + 0.5 * whole)
+    begin, end = int(first.min()), int(last.max())
+    rows = _turned_down(sound[begin:end], turns[begin:end], partials)
+    sums = np.empty((centres.size, len(rows), 8), dtype=np.float32)
+    for count in sorted(set(whole.tolist())):
+        waves = _waves(turns[begin:end] / count, pitch_hz[begin:end])
+        for frame in np.flatnonzero(whole == count).tolist():
+            here = slice(first[frame] - begin, last[frame] - begin)
+            np.matmul(rows[:, here], waves[:, here].T, out=sums[frame])
+    a_turn = 2 * np.pi / whole[:, None]
+    back = np.exp(-1j * a_turn * turns[centres, None])
+    once = (sums[..., 4] + 1j * sums[..., 5]) * back
+    windowed = 0.5 * (sums[..., 0] + ((sums[..., 1] + 1j * sums[..., 2]) * back).real)
+    sloped = -0.5 * a_turn * once.imag
+    twice = ((sums[..., -2:, 6] + 1j * sums[..., -2:, 7]) * back * back).real
+    square, power = (0.375 * sums[..., -2:, 3] + 0.5 * once[:, -2:].real + 0.125 * twice).T
+    total = windowed[:, -2]
+    summed, moved = (each[:, :partials] + 1j * each[:, partials : 2 * partials] for each in (windowed, sloped))
     turning = -np.imag(moved * np.conj(summed)) / np.maximum(np.abs(summed) ** 2, 1e-30)
-    middle_hz = number * pitch_hz[centres, None]
+    middle_hz = np.arange(1, partials + 1) * pitch_hz[centres, None]
     hz = middle_hz + turning / (2 * np.pi)
     strength = 2 * np.abs(summed) / total[:, None] * (middle_hz < 0.45 * rate_hz)
-    share = 0.5 * (strength**2).sum(axis=1) * np.square(window).sum(axis=1, dtype=np.float64)
-    harmonicity = share / np.maximum(power, 1e-30)
-    noise = 2 * np.sqrt(power * np.maximum(1 - harmonicity, 1e-4)) / total
+    harmonicity = 0.5 * (strength**2).sum(axis=1) * square / np.maximum(power, 1e-30)
+    noise = 2 * np.sqrt(np.maximum(power, 0.0) * np.maximum(1 - harmonicity, 1e-4)) / total
     return hz, strength, noise, harmonicity
 
 
+def _waves(turned: Floats, pitch_hz: Floats) -> NDArray[np.float32]:
+    """What windows and slopes are made of, (8, n_samples): w goes once round with each whole number of ``turned``.
+
+    Pitch times 1, cos w, sin w; its square times 1, cos w, sin w, cos 2w, sin 2w. Sums are taken along the pitch: each
+    sample counts for the share of a period that it lasts.
+    """
+    angle = (2 * np.pi * (turned - np.rint(turned))).astype(np.float32)
+    pitch = pitch_hz.astype(np.float32)
+    told = np.empty((8, turned.size), dtype=np.float32)
+    told[0], cosine, sine = pitch, np.cos(angle), np.sin(angle)
+    told[1], told[2] = pitch * cosine, pitch * sine
+    told[3:6] = pitch * told[:3]
+    told[6], told[7] = told[4] * cosine - told[5] * sine, 2 * told[4] * sine
+    return told
+
+
 def _turned_down(sound: NDArray[np.float32], turns: Floats, partials: int) -> NDArray[np.float32]:
-    """The sound with each partial turned down to rest, real parts then imaginary ones, (2 * partials, n_samples)."""
-    angle = (-2 * np.pi * (turns - np.round(turns))).astype(np.float32)
+    """The sound with each partial turned down to rest, ones, and the sound's power, (2 * partials + 2, n_samples).
+
+    Real parts of all partials come first, imaginary ones then.
+    """
+    angle = (-2 * np.pi * (turns - np.rint(turns))).astype(np.float32)
     down = np.empty(sound.size, dtype=np.complex64)
     down.real, down.imag = np.cos(angle), np.sin(angle)
-    told = np.empty((2 * partials, sound.size), dtype=np.float32)
+    told = np.empty((2 * partials + 2, sound.size), dtype=np.float32)
     still = sound.astype(np.complex64)
     for n in range(partials):
         still *= down
         told[n], told[partials + n] = still.real, still.imag
+    told[-2], told[-1] = 1.0, sound * sound
     return told
 
 
@@ -157,21 +173,28 @@ def fit_stretch(read: Partials, trust: Floats, *, usual: float, usual_frames: fl
     """
     n2 = np.arange(1, read.hz.shape[1] + 1.0) ** 2
     trust = trust / np.maximum(trust.sum(axis=1, keepdims=True), 1e-30)
+    told = np.log(np.maximum(read.hz, 1e-3) / np.sqrt(n2))
     kernel = np.hanning(2 * smooth_frames + 3)[1:-1]
     stretch = np.full(read.hz.shape[0], usual)
     for _ in range(3):  # Newton steps: the pull of B on a partial's logarithm is all but a straight line
-        off = np.log(np.maximum(read.hz, 1e-3) / stretched(n2.size, stretch))
-        middle = (trust * off).sum(axis=1, keepdims=True)
-        off = off - middle
+        straight = 1 + stretch[:, None] * n2
+        off = told - 0.5 * np.log(straight)
+        off -= _summed(trust, off)[:, None]
         near = trust * (np.abs(off) < 0.03)  # half a semitone away it is another string's partial
-        pull = n2 / (2 * (1 + stretch[:, None] * n2))
-        share = near.sum(axis=1, keepdims=True)
-        pull = pull - (near * pull).sum(axis=1, keepdims=True) / np.maximum(share, 1e-30)
-        said, known = (near * pull * off).sum(axis=1), (near * pull * pull).sum(axis=1)
+        pull = 0.5 * n2 / straight
+        pull -= (_summed(near, pull) / np.maximum(near.sum(axis=1), 1e-30))[:, None]
+        near *= pull
+        said, known = _summed(near, off), _summed(near, pull)
         said, known = (np.convolve(part, kernel, mode="full")[smooth_frames:-smooth_frames] for part in (said, known))
         prior = usual_frames * 10.0  # about what a clear frame of a high, thin note knows
-        stretch = np.clip(stretch + (said + prior * (usual - stretch)) / (known + prior), 0.0, 1e-3)
+        stretch = stretch + (said + prior * (usual - stretch)) / (known + prior)
+        stretch = np.minimum(np.maximum(stretch, 0.0), 1e-3)
     return stretch
+
+
+def _summed(weight: Floats, values: Floats) -> Floats:
+    """The weighted sum over the partials of each frame, shape (n_frames,)."""
+    return np.asarray(np.einsum("fp,fp->f", weight, values))
 
 
 def fit_pitch(read: Partials, trust: Floats, stretch: Floats) -> tuple[Floats, Floats]:
@@ -181,18 +204,18 @@ def fit_pitch(read: Partials, trust: Floats, stretch: Floats) -> tuple[Floats, F
     stands out from the noise.
     """
     told = 1200.0 * np.log2(np.maximum(read.hz, 1e-3) / stretched(read.hz.shape[1], stretch))
-    order = np.argsort(told, axis=1)
-    ranked = np.take_along_axis(trust, order, axis=1).cumsum(axis=1)
+    order, frames = np.argsort(told, axis=1), np.arange(len(told))
+    ranked = trust[frames[:, None], order].cumsum(axis=1)
     middle = (ranked >= 0.5 * ranked[:, -1:]).argmax(axis=1)
-    pitch = np.take_along_axis(told, np.take_along_axis(order, middle[:, None], axis=1), axis=1)
-    total = np.maximum(trust.sum(axis=1, keepdims=True), 1e-30)
+    pitch = told[frames, order[frames, middle]]
+    total = np.maximum(trust.sum(axis=1), 1e-30)
     for _ in range(3):
-        off = np.abs(told - pitch)
-        spread = (trust * np.minimum(off, 50.0)).sum(axis=1, keepdims=True) / total
-        bent = trust / np.maximum(off, np.maximum(spread, 0.3))
-        pitch = (bent * told).sum(axis=1, keepdims=True) / np.maximum(bent.sum(axis=1, keepdims=True), 1e-30)
+        off = np.abs(told - pitch[:, None])
+        spread = _summed(trust, np.minimum(off, 50.0)) / total
+        bent = trust / np.maximum(off, np.maximum(spread, 0.3)[:, None])
+        pitch = _summed(bent, told) / np.maximum(bent.sum(axis=1), 1e-30)
     read_at_all = trust.sum(axis=1) > 0
     return (
-        np.where(read_at_all, 2.0 ** (pitch[:, 0] / 1200.0), np.nan),
-        np.where(read_at_all, spread[:, 0], np.nan),
+        np.where(read_at_all, 2.0 ** (pitch / 1200.0), np.nan),
+        np.where(read_at_all, spread, np.nan),
     )

@@ -14,12 +14,14 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence.partials import fit_pitch, fit_stretch, hermite, read_partials, weights
 from transcribe.settings import EvidenceSettings
 from transcribe.units import hz_from_midi
 
 Floats = NDArray[np.float64]
+OVERHANG = 0.8  # of a window's least length: half of one that is a period longer, and a tenth for a pitch that falls
 FIRST_PARTIALS = 5  # a pitch known to a third of a semitone leads to this many partials for certain
 
 
@@ -64,15 +66,13 @@ def read_pitch(
     ``others_midi``, shape (n_frames, n_others), tells what else sounds, NaN where nothing does. The windows are then
     longer, and only partials free of the others' count.
     """
-    import soxr
-
     rate = settings.pitch_rate_hz
-    sound = np.asarray(soxr.resample(recording.samples, recording.rate_hz, rate), dtype=np.float32)
+    sound = resampled(recording, rate)
     told = FinePitch(*(np.full(times_s.size, np.nan) for _ in range(4)))
     shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
     for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
         here = times_s[run] - recording.start_s
-        margin = 2.0 * max(settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), shortest_s)
+        margin = OVERHANG * max(settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), shortest_s)
         first = max(0, int((here[0] - margin) * rate))
         last = min(sound.size, int((here[-1] + margin) * rate) + 1)
         if last > first:
@@ -165,17 +165,22 @@ def kept_inside(times_s: Floats, half_s: Floats, begin_s: float, end_s: float) -
     """
     inner = 0.75 * half_s
     middle = 0.5 * (begin_s + end_s)
-    return np.clip(times_s, np.minimum(begin_s + inner, middle), np.maximum(end_s - inner, middle))
+    earliest, latest = np.minimum(begin_s + inner, middle), np.maximum(end_s - inner, middle)
+    return np.asarray(np.minimum(np.maximum(times_s, earliest), latest))
 
 
 def middle_of(values: Floats, count: int) -> Floats:
-    """Return the running median over ``count`` values, ends held."""
-    padded = np.pad(values, count // 2, mode="edge")
-    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, count), axis=1))
+    """Return the running median over ``count`` values (an odd number), ends held."""
+    return np.asarray(np.sort(_around_each(values, count), axis=1)[:, count // 2])
 
 
 def smoothed(values: Floats, count: int) -> Floats:
     """Return the running mean over ``count`` values under a Hann window, ends held."""
     kernel = np.hanning(count + 2)[1:-1]
-    padded = np.pad(values, count // 2, mode="edge")
-    return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, count) @ (kernel / kernel.sum()))
+    return np.asarray(_around_each(values, count) @ (kernel / kernel.sum()))
+
+
+def _around_each(values: Floats, count: int) -> Floats:
+    """The ``count`` values (an odd number) around each, ends held, shape (n_values, count)."""
+    at = np.arange(values.size)[:, None] + np.arange(count) - count // 2
+    return np.asarray(values[np.minimum(np.maximum(at, 0), values.size - 1)])

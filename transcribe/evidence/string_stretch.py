@@ -26,6 +26,8 @@ LEAST_SAMPLES_A_PERIOD = 64  # once the pitch is held still; more for low notes,
 FIT_CENTS = 3.0  # how near a peak must lie to a fitted partial to count as one
 NEARLY = 0.6  # a stretch with this share of the best one's votes is another way to read the note
 SHARPNESS = 0.15  # a share of the votes lower by this makes a way less likely by a factor of e
+SETTLED = 1e-6  # of log B, and cents: a fit that moves by less is done
+CENTS_A_LOG = 600.0 / float(np.log(2.0))  # cents of sqrt(e)
 FLOOR_CENTS = 0.5  # what a peak's place is good for at best, real strings' irregularity included
 
 
@@ -75,7 +77,7 @@ def read_string_stretch(
 def hold_still(sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats) -> tuple[Floats, int, float]:
     """Return the sound resampled to a constant pitch, the samples a period has then, and the middle pitch in hertz."""
     turns = np.concatenate(([0.0], np.cumsum(pitch_hz)[:-1])) / rate_hz
-    middle_hz = float(np.median(pitch_hz))
+    middle_hz = _middle(pitch_hz)
     a_period = max(LEAST_SAMPLES_A_PERIOD, int(np.ceil(rate_hz / middle_hz)))
     where = np.interp(np.arange(0.0, turns[-1], 1.0 / a_period), turns, np.arange(turns.size, dtype=np.float64))
     return _cubic(sound.astype(np.float64), where), a_period, middle_hz
@@ -102,26 +104,26 @@ def _peaks(still: Floats, samples_a_period: int, highest: int) -> _Peaks:
     size = 1 << int(np.ceil(np.log2(still.size * 4)))
     bin_width = samples_a_period / size  # in multiples of the pitch
     used = int((highest + 0.6) / bin_width) + 3
-    spectrum = np.abs(np.fft.rfft(still * np.hanning(still.size), size)[:used])
-    level = np.log(np.maximum(spectrum, 1e-12))
-    inner = np.flatnonzero((level[1:-1] > level[:-2]) & (level[1:-1] >= level[2:])) + 1
-    bend = level[inner - 1] - 2 * level[inner] + level[inner + 1]
-    shift = 0.5 * (level[inner - 1] - level[inner + 1]) / np.minimum(bend, -1e-9)
-    place, strength = (inner + shift) * bin_width, spectrum[inner]
-    found: list[tuple[float, int]] = []
-    for k in range(1, highest + 1):
-        first, last = k * 0.994 - 0.02, k * np.sqrt(1 + MOST_STRETCH * k * k) + 0.02
-        last = min(last, k + 0.6)
-        around = spectrum[max(0, int((k - 0.5) / bin_width)) : int((k + 0.5) / bin_width) + 1]
+    turned = np.linspace(0, 2 * np.pi, still.size, dtype=np.float32)
+    spectrum = np.abs(np.fft.rfft(still.astype(np.float32) * (0.5 - 0.5 * np.cos(turned)), size)[:used])
+    inner = np.flatnonzero((spectrum[1:-1] > spectrum[:-2]) & (spectrum[1:-1] >= spectrum[2:])) + 1
+    before, at, after = (np.log(np.maximum(spectrum[inner + step], 1e-12), dtype=np.float64) for step in (-1, 0, 1))
+    place = (inner + 0.5 * (before - after) / np.minimum(before - 2 * at + after, -1e-9)) * bin_width
+    strength = spectrum[inner].tolist()
+    k = np.arange(1, highest + 1)
+    begins = np.searchsorted(place, k * 0.994 - 0.02, side="right").tolist()
+    ends = np.searchsorted(place, np.minimum(k * np.sqrt(1 + MOST_STRETCH * k * k) + 0.02, k + 0.6)).tolist()
+    found: list[tuple[int, int]] = []
+    for partial, begin, end in zip(k.tolist(), begins, ends, strict=True):
+        around = spectrum[max(0, int((partial - 0.5) / bin_width)) : int((partial + 0.5) / bin_width) + 1]
         floor = PROMINENCE * _middle(around) if around.size else np.inf
-        begin, end = np.searchsorted(place, first, side="right"), np.searchsorted(place, last)
-        near = begin + np.flatnonzero(strength[begin:end] > floor)
-        strongest = near[np.argsort(strength[near])[::-1][:3]]
-        found += [(float(place[i]), k) for i in strongest]
-    return _Peaks(np.array([at for at, _ in found]), np.array([k for _, k in found], dtype=np.intp))
+        near = [peak for peak in range(begin, end) if strength[peak] > floor]
+        found += [(peak, partial) for peak in sorted(near, key=strength.__getitem__, reverse=True)[:3]]
+    peaks, numbers = np.array(found, dtype=np.intp).reshape(-1, 2).T
+    return _Peaks(place[peaks], numbers)
 
 
-def _middle(values: Floats) -> float:
+def _middle(values: NDArray[np.floating]) -> float:
     """The median, without what numpy's own costs for a few hundred values."""
     half = values.size // 2
     ranked = np.partition(values, half)
@@ -130,7 +132,7 @@ def _middle(values: Floats) -> float:
 
 def _ways(peaks: _Peaks) -> tuple[StretchReading, ...]:
     """The stretches on which many peaks agree: a search over stretch and pitch, then each peak of the votes refined."""
-    if np.unique(peaks.number).size < LEAST_PARTIALS:
+    if len(set(peaks.number.tolist())) < LEAST_PARTIALS:
         return ()
     logs = np.linspace(LEAST_LOG, MOST_LOG, 96)
     k = peaks.number.astype(np.float64)
@@ -154,24 +156,27 @@ def _ways(peaks: _Peaks) -> tuple[StretchReading, ...]:
 
 def _refined(peaks: _Peaks, heard_cents: Floats, log_stretch: float, tune: float) -> StretchReading | None:
     """Least squares on the peaks that fit, from a rough stretch and pitch."""
-    k = peaks.number.astype(np.float64)
-    starts = np.flatnonzero(np.diff(peaks.number, prepend=-1))  # the first peak of each partial
-    counts = np.diff(starts, append=k.size)
+    k2 = np.square(peaks.number.astype(np.float64))
+    starts = np.flatnonzero(np.concatenate(([True], k2[1:] != k2[:-1])))  # the first peak of each partial
+    counts = np.diff(np.concatenate((starts, [k2.size])))
     for _ in range(6):
-        stretch = float(np.exp(log_stretch))
-        residual = heard_cents - 600.0 * np.log2(1 + stretch * k * k) - tune
-        close = (np.abs(residual) < FIT_CENTS) & _nearest_of_each(residual, starts, counts)
-        if np.count_nonzero(close) < LEAST_PARTIALS:
+        stretched = np.exp(log_stretch) * k2
+        residual = heard_cents - CENTS_A_LOG * np.log1p(stretched) - tune
+        close = np.flatnonzero((np.abs(residual) < FIT_CENTS) & _nearest_of_each(residual, starts, counts))
+        if close.size < LEAST_PARTIALS:
             return None
-        pull = 600.0 / np.log(2) * stretch * k * k / (1 + stretch * k * k)  # cents for one unit of log B
-        off, pull = residual[close], pull[close]
-        middle, aside = float(off.mean()), pull - pull.mean()
+        off, stretched = residual[close], stretched[close]
+        pull = CENTS_A_LOG * stretched / (1 + stretched)  # cents for one unit of log B
+        middle, pulled = float(off.sum()) / off.size, float(pull.sum()) / off.size
+        aside = pull - pulled
         known = float(aside @ aside)
         step = float(aside @ off) / known
-        tune += middle - step * float(pull.mean())
+        tune += middle - step * pulled
         log_stretch += min(max(step, -0.5), 0.5)
         log_stretch = min(max(log_stretch, LEAST_LOG), MOST_LOG)
-    spread = np.sqrt(np.mean(off**2) + FLOOR_CENTS**2)
+        if abs(step) < SETTLED and abs(middle - step * pulled) < SETTLED:
+            break
+    spread = np.sqrt(off @ off / off.size + FLOOR_CENTS**2)
     error = float(spread * np.sqrt(max(1 / known, 1e-9)) * np.sqrt(off.size / max(off.size - 2, 1)))
     return StretchReading(log_stretch, error, off.size)
 

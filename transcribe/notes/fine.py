@@ -13,7 +13,6 @@ from transcribe.notes.lines import Stretch
 from transcribe.notes.moves import Line
 from transcribe.settings import Settings
 
-MARGIN_S = 0.3  # more than half of the longest window of the fine pitch
 FARTHEST = 0.5  # semitones: where the partials are silent, the map is trusted to this
 
 
@@ -25,7 +24,7 @@ def fine_lines(recording: Recording, stretches: tuple[Stretch, ...], settings: S
     lines = []
     for stretch in stretches:
         line = stretch.line
-        fine = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
+        fine = refine_pitch(recording, line.times_s, line.midi, settings.evidence)
         known = np.flatnonzero(np.isfinite(fine))
         if known.size >= 2:
             shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])
@@ -33,16 +32,6 @@ def fine_lines(recording: Recording, stretches: tuple[Stretch, ...], settings: S
             line = replace(line, midi=np.where(np.isfinite(fine), fine, coarse))
         lines.append(line)
     return tuple(lines)
-
-
-def _around(recording: Recording, line: Line) -> Recording:
-    """The sound of one line and a little on both sides, so that a long take costs no more for each note."""
-    first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
-    last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
-    samples = recording.samples[first:last]
-    if samples.size == 0:
-        return recording
-    return Recording(samples, recording.rate_hz, recording.start_s + first / recording.rate_hz)
 
 
 def tuning_of(lines: tuple[Line, ...], settings: Settings, *, reference_hz: float) -> TuningOffset:

@@ -17,7 +17,6 @@ from transcribe.settings import Settings
 
 Floats = NDArray[np.float64]
 
-MARGIN_S = 0.3  # of sound around a voice whose pitch is read
 FARTHEST = 0.3  # semitones the map's pitch is moved at most
 MOVING_SEMITONES = 0.12  # the map's own unsteadiness is half of this; a vibrato of 8 cents swings by 0.16
 SAME_SEMITONES = 0.3  # nearer voices lie on one peak of the map
@@ -42,10 +41,10 @@ def _line(recording: Recording, maps: VoiceMaps, voice: Voice, beside: Floats, s
     alone = ~np.isfinite(beside).any(axis=1)
     fine = np.full(voice.midi.size, np.nan)
     if alone.sum() >= LEAST_FRAMES:
-        told = refine_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence)
+        told = refine_pitch(recording, line.times_s, line.midi, settings.evidence)
         fine[alone] = told[alone]
     if (~alone).sum() >= LEAST_FRAMES and (_moves(voice.midi) or find_waves(line, settings.notes)):
-        told = read_pitch(_around(recording, line), line.times_s, line.midi, settings.evidence, others_midi=beside).midi
+        told = read_pitch(recording, line.times_s, line.midi, settings.evidence, others_midi=beside).midi
         fine[~alone] = told[~alone]
     known = np.flatnonzero(np.abs(fine - line.midi) < FARTHEST)
     if known.size < 2:
@@ -72,9 +71,3 @@ def company_of(voice: Voice, beside: Floats) -> Company:
     """Return where others sound beside a voice, and where at its own pitch; ``beside``: see ``beside_each``."""
     same = np.abs(beside - voice.midi[:, None]) < SAME_SEMITONES
     return Company(np.asarray(np.isfinite(beside).any(axis=1)), np.asarray(same.any(axis=1)))
-
-
-def _around(recording: Recording, line: Line) -> Recording:
-    first = max(0, int((line.start_s - MARGIN_S - recording.start_s) * recording.rate_hz))
-    last = int((line.end_s + MARGIN_S - recording.start_s) * recording.rate_hz) + 1
-    return Recording(recording.samples[first:last], recording.rate_hz, recording.start_s + first / recording.rate_hz)
