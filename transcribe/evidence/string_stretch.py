@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats, Singles = NDArray[np.float64], NDArray[np.float32]
 
 LEAST_STRETCH, MOST_STRETCH = 4e-6, 2e-3  # below the thinnest plain string; above a thick wound one at the 22nd fret
 LEAST_LOG, MOST_LOG = float(np.log(LEAST_STRETCH)), float(np.log(MOST_STRETCH))
@@ -24,6 +24,8 @@ PROMINENCE = 6.0  # a peak's amplitude against the median around it
 COLLISION_HZ = 18.0  # a peak this near another string's partial belongs to nobody
 LEAST_SAMPLES_A_PERIOD = 64  # once the pitch is held still; more for low notes, so that the rate stays as it was
 FIT_CENTS = 3.0  # how near a peak must lie to a fitted partial to count as one
+SEARCHED_LOGS = np.linspace(LEAST_LOG, MOST_LOG, 96)
+SEARCHED_TUNINGS = np.arange(-12.0, 12.01, 1.0)  # cents that the followed pitch may be off
 NEARLY = 0.6  # a stretch with this share of the best one's votes is another way to read the note
 SHARPNESS = 0.15  # a share of the votes lower by this makes a way less likely by a factor of e
 SETTLED = 1e-6  # of log B, and cents: a fit that moves by less is done
@@ -62,9 +64,9 @@ def read_string_stretch(
         there are kept out.
     """
     still, samples_a_period, middle_hz = hold_still(sound, rate_hz, pitch_hz)
-    if still.size < 8 * samples_a_period:  # fewer than eight periods tell no partial from the next
-        return ()
     highest = min(PARTIALS, int(min(HIGHEST_HZ, 0.42 * rate_hz) / middle_hz))
+    if highest < LEAST_PARTIALS or still.size < 8 * samples_a_period:  # eight periods tell a partial from the next
+        return ()
     peaks = _peaks(still, samples_a_period, highest)
     free = np.ones(peaks.place.size, dtype=bool)
     for low, high in others_hz:
@@ -74,21 +76,22 @@ def read_string_stretch(
     return _ways(_Peaks(peaks.place[free], peaks.number[free]))
 
 
-def hold_still(sound: NDArray[np.float32], rate_hz: int, pitch_hz: Floats) -> tuple[Floats, int, float]:
+def hold_still(sound: Singles, rate_hz: int, pitch_hz: Floats) -> tuple[Singles, int, float]:
     """Return the sound resampled to a constant pitch, the samples a period has then, and the middle pitch in hertz."""
     turns = np.concatenate(([0.0], np.cumsum(pitch_hz)[:-1])) / rate_hz
-    middle_hz = _middle(pitch_hz)
+    middle_hz = float(np.median(pitch_hz))
     a_period = max(LEAST_SAMPLES_A_PERIOD, int(np.ceil(rate_hz / middle_hz)))
     where = np.interp(np.arange(0.0, turns[-1], 1.0 / a_period), turns, np.arange(turns.size, dtype=np.float64))
-    return _cubic(sound.astype(np.float64), where), a_period, middle_hz
+    return _cubic(sound.astype(np.float32, copy=False), where), a_period, middle_hz
 
 
-def _cubic(values: Floats, at: Floats) -> Floats:
+def _cubic(values: Singles, at: Floats) -> Singles:
     """Values between the samples, by the smooth cubic through the four around (Catmull and Rom)."""
-    left = np.clip(at.astype(int), 1, values.size - 3)
-    u = at - left
-    a, b, c, d = values[left - 1], values[left], values[left + 1], values[left + 2]
-    return np.asarray(b + 0.5 * u * (c - a + u * (2 * a - 5 * b + 4 * c - d + u * (3 * (b - c) + d - a))))
+    left = np.minimum(np.maximum(at.astype(np.intp), 1), values.size - 3)
+    u = (at - left).astype(np.float32)
+    a, b, c, d = (values[left + step] for step in (-1, 0, 1, 2))
+    bent = 2 * a - 5 * b + 4 * c - d + u * (3 * (b - c) + d - a)
+    return np.asarray(b + 0.5 * u * (c - a + u * bent))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,59 +102,58 @@ class _Peaks:
     number: NDArray[np.intp]  # of the partial it could be
 
 
-def _peaks(still: Floats, samples_a_period: int, highest: int) -> _Peaks:
+def _peaks(still: Singles, samples_a_period: int, highest: int) -> _Peaks:
     """The strongest peaks near each partial."""
     size = 1 << int(np.ceil(np.log2(still.size * 4)))
     bin_width = samples_a_period / size  # in multiples of the pitch
     used = int((highest + 0.6) / bin_width) + 3
     turned = np.linspace(0, 2 * np.pi, still.size, dtype=np.float32)
-    spectrum = np.abs(np.fft.rfft(still.astype(np.float32) * (0.5 - 0.5 * np.cos(turned)), size)[:used])
-    inner = np.flatnonzero((spectrum[1:-1] > spectrum[:-2]) & (spectrum[1:-1] >= spectrum[2:])) + 1
-    before, at, after = (np.log(np.maximum(spectrum[inner + step], 1e-12), dtype=np.float64) for step in (-1, 0, 1))
+    spectrum = np.fft.rfft(still * (0.5 - 0.5 * np.cos(turned)), size)[:used]
+    power = np.square(spectrum.real) + np.square(spectrum.imag)
+    inner = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
+    before, at, after = (np.log(np.maximum(power[inner + step], 1e-24), dtype=np.float64) for step in (-1, 0, 1))
     place = (inner + 0.5 * (before - after) / np.minimum(before - 2 * at + after, -1e-9)) * bin_width
-    strength = spectrum[inner].tolist()
+    strength = power[inner].tolist()
     k = np.arange(1, highest + 1)
     begins = np.searchsorted(place, k * 0.994 - 0.02, side="right").tolist()
     ends = np.searchsorted(place, np.minimum(k * np.sqrt(1 + MOST_STRETCH * k * k) + 0.02, k + 0.6)).tolist()
+    half = int(0.5 / bin_width)
+    around = np.lib.stride_tricks.sliding_window_view(power, 2 * half + 1)[np.rint(k / bin_width).astype(int) - half]
+    floors = (PROMINENCE**2 * np.partition(around, half, axis=1)[:, half]).tolist()
     found: list[tuple[int, int]] = []
-    for partial, begin, end in zip(k.tolist(), begins, ends, strict=True):
-        around = spectrum[max(0, int((partial - 0.5) / bin_width)) : int((partial + 0.5) / bin_width) + 1]
-        floor = PROMINENCE * _middle(around) if around.size else np.inf
+    for partial, begin, end, floor in zip(k.tolist(), begins, ends, floors, strict=True):
         near = [peak for peak in range(begin, end) if strength[peak] > floor]
         found += [(peak, partial) for peak in sorted(near, key=strength.__getitem__, reverse=True)[:3]]
     peaks, numbers = np.array(found, dtype=np.intp).reshape(-1, 2).T
     return _Peaks(place[peaks], numbers)
 
 
-def _middle(values: NDArray[np.floating]) -> float:
-    """The median, without what numpy's own costs for a few hundred values."""
-    half = values.size // 2
-    ranked = np.partition(values, half)
-    return float(ranked[half]) if values.size % 2 else float(ranked[:half].max() + ranked[half]) / 2
-
-
 def _ways(peaks: _Peaks) -> tuple[StretchReading, ...]:
     """The stretches on which many peaks agree: a search over stretch and pitch, then each peak of the votes refined."""
     if len(set(peaks.number.tolist())) < LEAST_PARTIALS:
         return ()
-    logs = np.linspace(LEAST_LOG, MOST_LOG, 96)
-    k = peaks.number.astype(np.float64)
-    stretched_cents = 600.0 * np.log2(1 + np.exp(logs)[:, None] * k * k)  # (B, peak)
-    heard_cents = 1200.0 * np.log2(peaks.place / k)
-    tuning = np.arange(-12.0, 12.01, 1.0)  # cents that the followed pitch may be off
-    off = ((heard_cents - stretched_cents)[:, None, :] - tuning[None, :, None]) / (FIT_CENTS + 2.0)
-    np.subtract(1.0, np.square(off, out=off), out=off)
-    votes = np.maximum(0.0, off, out=off) @ np.sqrt(k)
+    heard_cents = 1200.0 * np.log2(peaks.place / peaks.number)
+    votes = _votes(peaks, heard_cents)
     best = np.concatenate(([0.0], votes.max(axis=1), [0.0]))
     tops = np.flatnonzero((best[1:-1] > best[:-2]) & (best[1:-1] >= best[2:]) & (best[1:-1] > NEARLY * best.max()))
     found: list[tuple[float, StretchReading]] = []
     for top in tops:
-        way = _refined(peaks, heard_cents, float(logs[top]), float(tuning[votes[top].argmax()]))
+        way = _refined(peaks, heard_cents, float(SEARCHED_LOGS[top]), float(SEARCHED_TUNINGS[votes[top].argmax()]))
         if way is not None and all(abs(way.log_stretch - other.log_stretch) > 0.1 for _, other in found):
             found.append((float(np.exp(votes[top].max() / best.max() / SHARPNESS)), way))
     total = sum(weight for weight, _ in found)
     ways = [replace(way, share=weight / total) for weight, way in found]
     return tuple(sorted(ways, key=lambda way: -way.share))
+
+
+def _votes(peaks: _Peaks, heard_cents: Floats) -> Singles:
+    """How well each stretch and each pitch fits all peaks, shape (n_logs, n_tunings)."""
+    k = peaks.number.astype(np.float64)
+    stretched_cents = CENTS_A_LOG * np.log1p(np.exp(SEARCHED_LOGS)[:, None] * k * k)
+    off = ((heard_cents - stretched_cents) / (FIT_CENTS + 2.0)).astype(np.float32)[:, None, :]
+    off = off - (SEARCHED_TUNINGS / (FIT_CENTS + 2.0)).astype(np.float32)[:, None]
+    np.subtract(1.0, np.square(off, out=off), out=off)
+    return np.asarray(np.maximum(0.0, off, out=off) @ np.sqrt(k).astype(np.float32))
 
 
 def _refined(peaks: _Peaks, heard_cents: Floats, log_stretch: float, tune: float) -> StretchReading | None:

@@ -88,12 +88,13 @@ def find_waves(line: Line, settings: NoteSettings) -> tuple[Wave, ...]:
     return tuple(waves)
 
 
-def _turning_points(midi: NDArray[np.float64], least: float) -> list[int]:
+def _turning_points(line: NDArray[np.float64], least: float) -> list[int]:
     """Samples where the line turns, each at least ``least`` semitones from the one before."""
+    midi = line.tolist()  # numbers of Python: numpy's cost a loop ten times as much
     turns: list[int] = []
     high = low = 0
     heading = 0
-    for k in range(1, midi.size):
+    for k in range(1, len(midi)):
         if midi[k] > midi[high]:
             high = k
         if midi[k] < midi[low]:

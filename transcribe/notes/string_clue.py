@@ -86,7 +86,8 @@ def _look(
     if cents is None:
         return ()
     pitch_hz = np.asarray(hz_from_midi(note.midi + tuning_semitones + cents / 100.0), dtype=np.float64)
-    middle_hz = float(np.median(pitch_hz))
+    middle_cents = float(np.median(cents))
+    middle_hz = float(hz_from_midi(note.midi + tuning_semitones + middle_cents / 100.0))
     others = tuple(
         _span_beside(other, times_s, note.midi + cents / 100.0, middle_hz)
         for other in notes
@@ -94,7 +95,7 @@ def _look(
     )
     told = read_string_stretch(sound, rate, pitch_hz, others)
     # Pushing a string raises its tension, and B falls as tension grows: as the square of the pitch.
-    eased = 2 * np.log(2) * float(np.median(cents)) / 1200.0
+    eased = 2 * np.log(2) * middle_cents / 1200.0
     return tuple(replace(way, log_stretch=way.log_stretch + eased) for way in told)
 
 
