@@ -166,15 +166,24 @@ def weights(read: Partials) -> Floats:
     return np.asarray(n * n * clear)
 
 
-def fit_stretch(read: Partials, trust: Floats, *, usual: float, usual_frames: float, smooth_frames: int) -> Floats:
+def fit_stretch(
+    read: Partials,
+    trust: Floats,
+    *,
+    usual: float,
+    usual_frames: float,
+    smooth_frames: int,
+    run: NDArray[np.intp],
+) -> Floats:
     """Return the stretch B at each frame, shape (n_frames,), 0 to 0.001, from the frames around it taken together.
 
     ``usual`` is what to expect before anything is read; it counts for ``usual_frames`` frames of clear reading.
+    ``run``, shape (n_frames,), counts up where frames of another note begin: they share nothing.
     """
     n2 = np.arange(1, read.hz.shape[1] + 1.0) ** 2
     trust = trust / np.maximum(trust.sum(axis=1, keepdims=True), 1e-30)
     told = np.log(np.maximum(read.hz, 1e-3) / np.sqrt(n2))
-    kernel = np.hanning(2 * smooth_frames + 3)[1:-1]
+    place = np.arange(len(told)) + smooth_frames * run  # frames of one run lie out of the others' reach
     stretch = np.full(read.hz.shape[0], usual)
     for _ in range(3):  # Newton steps: the pull of B on a partial's logarithm is all but a straight line
         straight = 1 + stretch[:, None] * n2
@@ -185,11 +194,18 @@ def fit_stretch(read: Partials, trust: Floats, *, usual: float, usual_frames: fl
         pull -= (_summed(near, pull) / np.maximum(near.sum(axis=1), 1e-30))[:, None]
         near *= pull
         said, known = _summed(near, off), _summed(near, pull)
-        said, known = (np.convolve(part, kernel, mode="full")[smooth_frames:-smooth_frames] for part in (said, known))
+        said, known = (_shared(part, place, smooth_frames) for part in (said, known))
         prior = usual_frames * 10.0  # about what a clear frame of a high, thin note knows
         stretch = stretch + (said + prior * (usual - stretch)) / (known + prior)
         stretch = np.minimum(np.maximum(stretch, 0.0), 1e-3)
     return stretch
+
+
+def _shared(values: Floats, place: NDArray[np.intp], reach: int) -> Floats:
+    """The sums of values at rising places, under a Hann window that falls to nothing just beyond ``reach``."""
+    spread = np.zeros(place[-1] + 1)
+    spread[place] = values
+    return np.asarray(np.convolve(spread, np.hanning(2 * reach + 3)[1:-1], mode="full")[place + reach])
 
 
 def _summed(weight: Floats, values: Floats) -> Floats:

@@ -8,15 +8,17 @@ Where other strings sound too, the partials that lie clear of all of theirs tell
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
-from transcribe.evidence.partials import fit_pitch, fit_stretch, hermite, read_partials, weights
+from transcribe.evidence.partials import Partials, fit_pitch, fit_stretch, hermite, read_partials, weights
 from transcribe.settings import EvidenceSettings
 from transcribe.units import hz_from_midi
 
@@ -66,19 +68,39 @@ def read_pitch(
     ``others_midi``, shape (n_frames, n_others), tells what else sounds, NaN where nothing does. The windows are then
     longer, and only partials free of the others' count.
     """
+    (told,) = read_pitches(recording, [(times_s, coarse_midi, others_midi)], settings, onsets_s=onsets_s)
+    return told
+
+
+def read_pitches(
+    recording: Recording,
+    lines: Sequence[tuple[Floats, Floats, Floats | None]],
+    settings: EvidenceSettings,
+    *,
+    onsets_s: Floats | None = None,
+) -> tuple[FinePitch, ...]:
+    """Return what ``read_pitch`` tells of each line: ``times_s``, ``coarse_midi`` and ``others_midi`` or None.
+
+    The lines may overlap in time and have one hop; others are told for all of them or for none.
+    """
     rate = settings.pitch_rate_hz
     sound = resampled(recording, rate)
-    told = FinePitch(*(np.full(times_s.size, np.nan) for _ in range(4)))
-    shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
-    for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
-        here = times_s[run] - recording.start_s
-        margin = OVERHANG * max(settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), shortest_s)
-        first = max(0, int((here[0] - margin) * rate))
-        last = min(sound.size, int((here[-1] + margin) * rate) + 1)
-        if last > first:
-            beside = None if others_midi is None else others_midi[run]
-            fine = _read_run(sound[first:last], here - first / rate, coarse_midi[run], beside, settings)
-            told.midi[run], told.spread_cents[run], told.harmonicity[run], told.stretch[run] = fine
+    told = tuple(FinePitch(*np.full((4, times_s.size), np.nan)) for times_s, _, _ in lines)
+    places: list[tuple[FinePitch, slice]] = []
+    found: list[_Run] = []
+    for fine, (times_s, coarse_midi, others_midi) in zip(told, lines, strict=True):
+        shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
+        for run in runs(times_s, coarse_midi, np.array([]) if onsets_s is None else onsets_s):
+            here = times_s[run] - recording.start_s
+            margin = OVERHANG * max(settings.pitch_periods / float(hz_from_midi(coarse_midi[run].min())), shortest_s)
+            first = max(0, int((here[0] - margin) * rate))
+            last = min(sound.size, int((here[-1] + margin) * rate) + 1)
+            if last > first:
+                beside = None if others_midi is None else others_midi[run]
+                places.append((fine, run))
+                found.append(_Run(sound[first:last], here - first / rate, coarse_midi[run], beside))
+    for (fine, run), read in zip(places, _read_runs(found, settings), strict=True):
+        fine.midi[run], fine.spread_cents[run], fine.harmonicity[run], fine.stretch[run] = read
     return told
 
 
@@ -94,49 +116,74 @@ def runs(times_s: Floats, coarse_midi: Floats, onsets_s: Floats) -> list[slice]:
     return [slice(int(known[a]), int(known[b - 1]) + 1) for a, b in pairwise(edges)]
 
 
-def _read_run(
-    sound: NDArray[np.float32],
-    times_s: Floats,
-    coarse_midi: Floats,
-    others_midi: Floats | None,
-    settings: EvidenceSettings,
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Return fine MIDI pitch, spread, harmonicity and stretch for one run of frames; times are those of ``sound``."""
-    rate = settings.pitch_rate_hz
-    clock = np.arange(sound.size) / rate
-    hop = float(times_s[1] - times_s[0]) if times_s.size > 1 else 0.01
-    guess = smoothed(middle_of(coarse_midi, 5), 5)
-    smooth = max(1, round(settings.stretch_smooth_s / hop))
-    shortest_s = settings.pitch_window_s if others_midi is None else settings.mixed_window_s
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """Frames without a gap or an onset inside."""
+
+    sound: NDArray[np.float32]  # and a little of what lies around
+    times_s: Floats  # from the first sample of ``sound``
+    coarse_midi: Floats
+    others_midi: Floats | None
+
+    @property
+    def hop_s(self) -> float:
+        return float(self.times_s[1] - self.times_s[0]) if self.times_s.size > 1 else 0.01
+
+
+def _read_runs(found: Sequence[_Run], settings: EvidenceSettings) -> list[tuple[Floats, Floats, Floats, Floats]]:
+    """Return fine MIDI pitch, spread, harmonicity and stretch for each run; all are fitted at once."""
+    if not found:
+        return []
+    mixed = found[0].others_midi is not None
+    smooth = max(1, round(settings.stretch_smooth_s / max(found, key=lambda run: run.times_s.size).hop_s))
+    sizes = [run.times_s.size for run in found]
+    ends = np.cumsum(sizes).tolist()
+    parts = [slice(end - size, end) for end, size in zip(ends, sizes, strict=True)]
+    number = np.repeat(np.arange(len(found)), sizes)
+    guess = np.concatenate([smoothed(middle_of(run.coarse_midi, 5), 5) for run in found])
     for partials, kernel in ((FIRST_PARTIALS, 3), (settings.pitch_partials, 0)):
-        guess_hz = hz_from_midi(guess)
-        half = 0.5 * np.maximum(settings.pitch_periods / guess_hz, shortest_s)
-        centres_s = kept_inside(times_s, half, times_s[0] - 0.5 * hop, times_s[-1] + 0.5 * hop)
-        centres = np.clip(np.round(centres_s * rate), 0, sound.size - 1).astype(np.intp)
-        pitch = hz_from_midi(hermite(clock, times_s, guess))
-        read = read_partials(
-            sound,
-            rate,
-            pitch,
-            centres,
-            partials=partials,
-            periods=settings.pitch_periods,
-            shortest_s=shortest_s,
+        looks = [_look(run, guess[part], partials, settings) for run, part in zip(found, parts, strict=True)]
+        pitch_hz, free, *told = (np.concatenate(each) for each in zip(*looks, strict=True))
+        read = Partials(*told)
+        trust = weights(read) * free
+        stretch = fit_stretch(
+            read, trust, usual=settings.stretch_usual, usual_frames=2.0, smooth_frames=smooth, run=number
         )
-        trust = weights(read)
-        if others_midi is not None:
-            trust = trust * free_partials(pitch[centres], others_midi, partials=partials, reach_hz=1.0 / half)
-        stretch = fit_stretch(read, trust, usual=settings.stretch_usual, usual_frames=2.0, smooth_frames=smooth)
         fine_hz, spread = fit_pitch(read, trust, stretch)
-        off = 12.0 * np.log2(fine_hz / pitch[centres])
+        off = 12.0 * np.log2(fine_hz / pitch_hz)
         poor = ~(np.abs(off) < 0.8) | ~(spread < settings.pitch_spread_cents)
-        if others_midi is not None:
+        if mixed:
             poor |= (trust > 0).sum(axis=1) < settings.mixed_least_partials
         if kernel:  # the next look starts from what this one found; where it found nothing, from the same guess
-            guess = smoothed(guess + np.where(poor, 0.0, off), kernel)
-    drowned = (read.harmonicity < settings.pitch_harmonic_share) & (others_midi is None)
+            moved = guess + np.where(poor, 0.0, off)
+            guess = np.concatenate([smoothed(moved[part], kernel) for part in parts])
+    drowned = (read.harmonicity < settings.pitch_harmonic_share) & (not mixed)
     midi = np.where(poor | drowned, np.nan, guess + off)
-    return midi, spread, np.minimum(read.harmonicity, 1.0), stretch
+    harmonicity = np.minimum(read.harmonicity, 1.0)
+    return [(midi[part], spread[part], harmonicity[part], stretch[part]) for part in parts]
+
+
+def _look(run: _Run, guess: Floats, partials: int, settings: EvidenceSettings) -> tuple[NDArray[Any], ...]:
+    """The pitch looked along in hertz, which partials are free, and what is read of them: the fields of ``Partials``."""
+    rate, times_s = settings.pitch_rate_hz, run.times_s
+    shortest_s = settings.pitch_window_s if run.others_midi is None else settings.mixed_window_s
+    half = 0.5 * np.maximum(settings.pitch_periods / hz_from_midi(guess), shortest_s)
+    centres_s = kept_inside(times_s, half, times_s[0] - 0.5 * run.hop_s, times_s[-1] + 0.5 * run.hop_s)
+    centres = np.minimum(np.maximum(np.rint(centres_s * rate), 0), run.sound.size - 1).astype(np.intp)
+    pitch = hz_from_midi(hermite(np.arange(run.sound.size) / rate, times_s, guess))
+    read = read_partials(
+        run.sound,
+        rate,
+        pitch,
+        centres,
+        partials=partials,
+        periods=settings.pitch_periods,
+        shortest_s=shortest_s,
+    )
+    free = np.ones(read.hz.shape, dtype=bool)
+    if run.others_midi is not None:
+        free = free_partials(pitch[centres], run.others_midi, partials=partials, reach_hz=1.0 / half)
+    return pitch[centres], free, read.hz, read.strength, read.noise, read.harmonicity
 
 
 def free_partials(pitch_hz: Floats, others_midi: Floats, *, partials: int, reach_hz: Floats) -> NDArray[np.bool_]:

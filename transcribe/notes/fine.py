@@ -8,7 +8,7 @@ import numpy as np
 
 from transcribe.audio.recording import Recording
 from transcribe.evidence.reference import TuningOffset, tuning_offset
-from transcribe.evidence.refine import refine_pitch
+from transcribe.evidence.refine import read_pitches
 from transcribe.notes.lines import Stretch
 from transcribe.notes.moves import Line
 from transcribe.settings import Settings
@@ -22,9 +22,9 @@ def fine_lines(recording: Recording, stretches: tuple[Stretch, ...], settings: S
     Where these say nothing (noise, a change of fret), the map's pitch stands, moved by what the partials said nearby.
     """
     lines = []
-    for stretch in stretches:
-        line = stretch.line
-        fine = refine_pitch(recording, line.times_s, line.midi, settings.evidence)
+    asked = [(stretch.line.times_s, stretch.line.midi, None) for stretch in stretches]
+    for stretch, told in zip(stretches, read_pitches(recording, asked, settings.evidence), strict=True):
+        line, fine = stretch.line, told.midi
         known = np.flatnonzero(np.isfinite(fine))
         if known.size >= 2:
             shift = np.interp(np.arange(fine.size), known, (fine - line.midi)[known])

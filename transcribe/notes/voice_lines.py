@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from transcribe.audio.recording import Recording
-from transcribe.evidence.refine import read_pitch, refine_pitch
+from transcribe.evidence.refine import read_pitches
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.moves import Company, Line, find_waves
 from transcribe.notes.voices import Voice
@@ -33,19 +33,26 @@ def lines_of_voices(
     only a voice that moves is read so: a bend is measured by its partials, a held fret needs no such care, and time is
     saved.
     """
-    return tuple(_line(recording, maps, voice, others, settings) for voice, others in zip(voices, beside, strict=True))
+    lines = [Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour) for voice in voices]
+    alone = [~np.isfinite(others).any(axis=1) for others in beside]
+    fine = [np.full(line.midi.size, np.nan) for line in lines]
+    single = [k for k, each in enumerate(alone) if each.sum() >= LEAST_FRAMES]
+    told = read_pitches(recording, [(lines[k].times_s, lines[k].midi, None) for k in single], settings.evidence)
+    for k, read in zip(single, told, strict=True):
+        fine[k][alone[k]] = read.midi[alone[k]]
+    mixed = [
+        k
+        for k, line in enumerate(lines)
+        if (~alone[k]).sum() >= LEAST_FRAMES and (_moves(line.midi) or find_waves(line, settings.notes))
+    ]
+    told = read_pitches(recording, [(lines[k].times_s, lines[k].midi, beside[k]) for k in mixed], settings.evidence)
+    for k, read in zip(mixed, told, strict=True):
+        fine[k][~alone[k]] = read.midi[~alone[k]]
+    return tuple(_drawn(line, each) for line, each in zip(lines, fine, strict=True))
 
 
-def _line(recording: Recording, maps: VoiceMaps, voice: Voice, beside: Floats, settings: Settings) -> Line:
-    line = Line(maps.start_s + voice.first * maps.hop_s, maps.hop_s, voice.midi, voice.contour)
-    alone = ~np.isfinite(beside).any(axis=1)
-    fine = np.full(voice.midi.size, np.nan)
-    if alone.sum() >= LEAST_FRAMES:
-        told = refine_pitch(recording, line.times_s, line.midi, settings.evidence)
-        fine[alone] = told[alone]
-    if (~alone).sum() >= LEAST_FRAMES and (_moves(voice.midi) or find_waves(line, settings.notes)):
-        told = read_pitch(recording, line.times_s, line.midi, settings.evidence, others_midi=beside).midi
-        fine[~alone] = told[~alone]
+def _drawn(line: Line, fine: Floats) -> Line:
+    """The line at the pitch its partials told, ``fine``, NaN where they say nothing."""
     known = np.flatnonzero(np.abs(fine - line.midi) < FARTHEST)
     if known.size < 2:
         return line
