@@ -164,7 +164,7 @@ def _read_runs(found: Sequence[_Run], settings: EvidenceSettings) -> list[tuple[
 
 
 def _look(run: _Run, guess: Floats, partials: int, settings: EvidenceSettings) -> tuple[NDArray[Any], ...]:
-    """The pitch looked along in hertz, which partials are free, and what is read of them: the fields of ``Partials``."""
+    """The pitch looked along in hertz, which partials are free, and what is read: the fields of ``Partials``."""
     rate, times_s = settings.pitch_rate_hz, run.times_s
     shortest_s = settings.pitch_window_s if run.others_midi is None else settings.mixed_window_s
     half = 0.5 * np.maximum(settings.pitch_periods / hz_from_midi(guess), shortest_s)

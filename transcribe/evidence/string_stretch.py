@@ -14,7 +14,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-Floats, Singles = NDArray[np.float64], NDArray[np.float32]
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 LEAST_STRETCH, MOST_STRETCH = 4e-6, 2e-3  # below the thinnest plain string; above a thick wound one at the 22nd fret
 LEAST_LOG, MOST_LOG = float(np.log(LEAST_STRETCH)), float(np.log(MOST_STRETCH))
