@@ -127,6 +127,7 @@ class _Run:
 
     @property
     def hop_s(self) -> float:
+        """Time from frame to frame."""
         return float(self.times_s[1] - self.times_s[0]) if self.times_s.size > 1 else 0.01
 
 
