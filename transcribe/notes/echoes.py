@@ -53,7 +53,7 @@ def _flat_autocorrelation(sound: NDArray[np.float32], longest: int) -> NDArray[n
     flat = np.minimum(power[inside] / np.maximum(smooth[inside], 1e-7 * smooth.max() + 1e-30), 20.0)
     kept = np.zeros(power.size, dtype=np.float32)
     kept[inside] = flat - flat.mean()
-    return np.fft.irfft(kept, n_fft)
+    return np.asarray(np.fft.irfft(kept, n_fft), dtype=np.float32)
 
 
 def _fast_length(least: int) -> int:
