@@ -21,8 +21,8 @@ IN_TUNE_CENTS = 1.0
 SETTLED_BY = {HARMONY: "; --key settles it"}  # said in the terminal alone: a sheet of paper has no options
 
 
-def summary(document: TakeDocument) -> str:
-    """Return the summary of a draft, several lines."""
+def summary(document: TakeDocument, score: Score | None = None) -> str:
+    """Return the summary of a draft, several lines; ``score`` is its score where it is written already."""
     facts = [f"{len(document.notes)} note{'s' if len(document.notes) != 1 else ''}"]
     if document.rhythm is not None:
         facts.append(f"tempo {document.rhythm.tempo_bpm:.0f} ({document.rhythm.tempo_source})")
@@ -37,13 +37,12 @@ def summary(document: TakeDocument) -> str:
     if over:
         told = dict.fromkeys(f"{span} over {span.backing}" + (f": {span.role}" if span.role else "") for span in over)
         lines.append("chords against the backing: " + ", ".join(told))
-    lines += _looked_at(document) if document.doubts else ["nothing doubted"]
+    lines += _looked_at(document, score or build_score(document)) if document.doubts else ["nothing doubted"]
     return "\n".join(lines)
 
 
-def _looked_at(document: TakeDocument) -> list[str]:
+def _looked_at(document: TakeDocument, score: Score) -> list[str]:
     """What to look at first, then where the hands should take care, with the advice for it once."""
-    score = build_score(document)
     places, names = places_of(score), _names(score)
     said = [replace(doubt, why=doubt.why + SETTLED_BY.get(doubt.about or "", "")) for doubt in document.doubts]
     doubts, care = doubt_remarks(said, places), caution_remarks(said, places)

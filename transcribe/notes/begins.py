@@ -88,9 +88,7 @@ def possible_begins(maps: VoiceMaps, *, least: float = LEAST) -> tuple[Begin, ..
 
 def _peaks(picked: NDArray[np.float32], legato: NDArray[np.float32], least: float) -> list[Begin]:
     both = np.maximum(picked, LEGATO_GAIN * legato)
-    padded = np.pad(both, ((APART_FRAMES, APART_FRAMES), (APART_ROWS, APART_ROWS)))
-    shape = (2 * APART_FRAMES + 1, 2 * APART_ROWS + 1)
-    window = np.lib.stride_tricks.sliding_window_view(padded, shape).max(axis=(2, 3))
+    window = _largest_near(_largest_near(both, APART_FRAMES, 0), APART_ROWS, 1)
     taken = np.zeros(both.shape, dtype=bool)
     found = []
     for frame, row in np.argwhere((both >= window) & (both >= least)):
@@ -102,6 +100,16 @@ def _peaks(picked: NDArray[np.float32], legato: NDArray[np.float32], least: floa
         peak = float(shape_here[frame])
         found.append(Begin(int(frame), int(row), kind, top_between(shape_here, int(frame)), peak, peak))
     return found
+
+
+def _largest_near(values: NDArray[np.float32], reach: int, axis: int) -> NDArray[np.float32]:
+    """The largest value within ``reach`` places either way along one axis, shape as given."""
+    ahead = np.moveaxis(values, axis, 0)
+    largest = ahead.copy()
+    for away in range(1, reach + 1):
+        np.maximum(largest[away:], ahead[:-away], out=largest[away:])
+        np.maximum(largest[:-away], ahead[away:], out=largest[:-away])
+    return np.moveaxis(largest, 0, axis)
 
 
 def top_between(values: NDArray[np.float32], frame: int) -> float:

@@ -30,7 +30,7 @@ def delay_s(recording: Recording, settings: NoteSettings) -> float | None:
     first, last = (round(lag * RATE_HZ) for lag in (settings.delay_shortest_s, settings.delay_longest_s))
     if sound.size < 2 * last:
         return None
-    likeness = np.abs(_flat_autocorrelation(np.asarray(sound, dtype=np.float64)))[first:last]
+    likeness = np.abs(_flat_autocorrelation(np.asarray(sound, dtype=np.float32), last))[first:last]
     usual = float(np.median(likeness))
     if usual <= 0.0:
         return None
@@ -41,16 +41,25 @@ def delay_s(recording: Recording, settings: NoteSettings) -> float | None:
     return (first + best) / RATE_HZ if plain else None
 
 
-def _flat_autocorrelation(sound: NDArray[np.float64]) -> NDArray[np.float64]:
-    n_fft = 1 << int(np.ceil(np.log2(2 * sound.size)))
-    power = np.abs(np.fft.rfft(sound, n_fft)) ** 2
+def _flat_autocorrelation(sound: NDArray[np.float32], longest: int) -> NDArray[np.float32]:
+    """The autocorrelation of the sound made flat; silence is added for lags up to ``longest``, further ones wrap."""
+    n_fft = _fast_length(sound.size + longest)
+    spectrum = np.fft.rfft(sound, n_fft)
+    power = np.square(spectrum.real, dtype=np.float64) + np.square(spectrum.imag, dtype=np.float64)
     half = max(2, round(FLATTEN_HZ * n_fft / RATE_HZ))
     sums = np.cumsum(np.pad(power, (half, half), mode="edge"))
     smooth = (sums[2 * half :] - sums[: -2 * half])[: power.size] / (2 * half)
-    flat = np.minimum(power / np.maximum(smooth, 1e-7 * smooth.max() + 1e-30), 20.0)
-    hz = np.arange(power.size) * RATE_HZ / n_fft
-    inside = (hz > BAND_HZ[0]) & (hz < BAND_HZ[1])
-    return np.fft.irfft(np.where(inside, flat - flat[inside].mean(), 0.0), n_fft)
+    inside = slice(*(int(np.ceil(hz * n_fft / RATE_HZ)) for hz in BAND_HZ))
+    flat = np.minimum(power[inside] / np.maximum(smooth[inside], 1e-7 * smooth.max() + 1e-30), 20.0)
+    kept = np.zeros(power.size, dtype=np.float32)
+    kept[inside] = flat - flat.mean()
+    return np.asarray(np.fft.irfft(kept, n_fft), dtype=np.float32)
+
+
+def _fast_length(least: int) -> int:
+    """The smallest length from ``least`` on of the factors 2, 3 and 5 alone, which a Fourier transform is fast at."""
+    odd = (3**threes * 5**fives for threes in range(9) for fives in range(6))
+    return min(factor << max(0, (-(-least // factor) - 1).bit_length()) for factor in odd)
 
 
 def without_echoes(

@@ -40,8 +40,10 @@ def between_partials_db(
     middle = np.round((times_s - recording.start_s) * recording.rate_hz).astype(int)
     starts = np.clip(middle - size // 2, 0, recording.samples.size - size)
     frames = recording.samples[starts[:, None] + np.arange(size)] * np.hanning(size)
-    spectrum = 20.0 * np.log10(np.median(np.abs(np.fft.rfft(frames, n_fft, axis=1)), axis=0) + 1e-7)
     step = recording.rate_hz / n_fft
+    highest = int(PARTIALS * low_hz / step) + 1  # nothing above is looked at
+    seen = np.abs(np.fft.rfft(frames, n_fft, axis=1)[:, :highest])
+    spectrum = 20.0 * np.log10(np.median(seen, axis=0) + 1e-7)
 
     def height(partial: float, width: float) -> float:
         first = int(partial * low_hz * (1 - width) / step)

@@ -133,7 +133,9 @@ def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) ->
         covered += bool(here)
         mask = np.zeros(hz.size, dtype=bool)
         for note in here:
-            mask |= _at_partials(hz, _pitch_hz(note, middle_s, tuning_cents))
+            pitch_hz = _pitch_hz(note, middle_s, tuning_cents)
+            reached = int(np.searchsorted(hz, (PARTIALS + 1) * pitch_hz))  # no partial that counts lies above
+            mask[:reached] |= _at_partials(hz[:reached], pitch_hz, hz[1])
         audible = hz >= LOWEST_HZ
         totals += [
             power[audible].sum(),
@@ -155,11 +157,11 @@ def _pitch_hz(note: Note, at_s: float, tuning_cents: float) -> float:
     return float(440.0 * 2 ** ((note.midi - 69 + (cents + tuning_cents) / 100) / 12))
 
 
-def _at_partials(hz: Floats, pitch_hz: float) -> NDArray[np.bool_]:
+def _at_partials(hz: Floats, pitch_hz: float, bin_hz: float) -> NDArray[np.bool_]:
     """True where a partial of the pitch may lie: within 0.6 semitones and a bin, widening upward with the stretch."""
     number = np.clip(np.round(hz / pitch_hz), 1, PARTIALS)
-    reach = np.maximum(number * pitch_hz * (2 ** (BAND_SEMITONES / 12) - 1), 1.5 * (hz[1] - hz[0]))
-    return np.asarray(np.abs(hz - number * pitch_hz) <= np.minimum(reach, 0.25 * pitch_hz + 1.5 * hz[1]))
+    reach = np.maximum(number * pitch_hz * (2 ** (BAND_SEMITONES / 12) - 1), 1.5 * bin_hz)
+    return np.asarray(np.abs(hz - number * pitch_hz) <= np.minimum(reach, 0.25 * pitch_hz + 1.5 * bin_hz))
 
 
 def _restless(note: Note) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,9 +167,11 @@ def partials_db(recording: Recording, at_s: float, hz: float) -> float:
     if part.size < size // 2:
         return -120.0
     n_fft = 1 << int(np.ceil(np.log2(2 * size)))
-    power = np.abs(np.fft.rfft(part * np.hanning(part.size), n_fft)) ** 2 / (0.375 * part.size * n_fft / 2)
     bin_hz = recording.rate_hz / n_fft
     reach = 2 ** (BAND_SEMITONES / 12)
+    highest = int(np.ceil(PARTIALS * hz * reach / bin_hz)) + 1  # nothing above is looked at
+    seen = np.fft.rfft(part * _hann(part.size), n_fft)[:highest]
+    power = np.abs(seen) ** 2 / (0.375 * part.size * n_fft / 2)
     total = 0.0
     for number in range(1, PARTIALS + 1):
         first, last = int(number * hz / reach / bin_hz), int(np.ceil(number * hz * reach / bin_hz)) + 1
@@ -176,6 +179,11 @@ def partials_db(recording: Recording, at_s: float, hz: float) -> float:
             break
         total += float(power[first:last].sum())
     return float(10 * np.log10(max(total, 1e-12)))
+
+
+@cache
+def _hann(size: int) -> Floats:
+    return np.hanning(size)
 
 
 def _burst_db(loudness: Envelope, onset_s: float) -> float:
