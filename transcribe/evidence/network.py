@@ -25,9 +25,8 @@ Progress = Callable[[int, int], None]
 Run = Callable[[Floats], Floats]
 
 WEIGHTS = "several-voices.tflite"
-CHUNK_FRAMES = 560  # the file's own shape; a take is heard in pieces of another
+CHUNK_FRAMES = 560  # 6.5 s heard at a time, the file's own shape: more leaves the processor's caches, less loses time
 MARGIN_FRAMES = 40  # heard on either side of a piece, and lost; the network looks 38 frames either way
-MOST_FRAMES = 1000  # 11.6 s heard at a time: more would need more memory, less would lose more to margins
 SECTION_FRAMES = 5168  # a minute: how loud "loud" is, is judged within it
 
 
@@ -57,24 +56,15 @@ def voice_maps(
 
 
 def load_network(content: bytes, *, threads: int) -> Run:
-    """Return a function from (n_frames, pitches, channels) to (n_frames, pitches, answers) logits.
-
-    It makes itself ready anew when ``n_frames`` is another than the time before.
-    """
+    """Return a function from (CHUNK_FRAMES, pitches, channels) to (CHUNK_FRAMES, pitches, answers) logits."""
     from ai_edge_litert.interpreter import Interpreter
 
     with quiet_native_log():
         network: Any = Interpreter(model_content=content, num_threads=threads)
+        network.allocate_tensors()
     (entry,), (way_out,) = network.get_input_details(), network.get_output_details()
-    ready_for = 0
 
     def run(frames: Floats) -> Floats:
-        nonlocal ready_for
-        if len(frames) != ready_for:
-            ready_for = len(frames)
-            network.resize_tensor_input(entry["index"], (1, *frames.shape))
-            with quiet_native_log():
-                network.allocate_tensors()
         network.set_tensor(entry["index"], frames[None])
         network.invoke()
         return np.asarray(network.get_tensor(way_out["index"])[0], dtype=np.float32)
@@ -83,10 +73,9 @@ def load_network(content: bytes, *, threads: int) -> Run:
 
 
 def _answers(inputs: Iterator[Floats], count: int, run: Run) -> Iterator[Floats]:
-    """Yield the network's logits a piece at a time, in order, every frame once; pieces are of one length."""
-    pieces = -(-count // (MOST_FRAMES - 2 * MARGIN_FRAMES))
-    inner = -(-count // pieces)
-    chunk = np.zeros((inner + 2 * MARGIN_FRAMES, view.PITCHES, view.CHANNELS), np.float32)
+    """Yield the network's logits a piece at a time, in order, every frame once."""
+    inner = CHUNK_FRAMES - 2 * MARGIN_FRAMES
+    chunk = np.zeros((CHUNK_FRAMES, view.PITCHES, view.CHANNELS), np.float32)
     filled = MARGIN_FRAMES  # nothing sounds before the start
     left = count
     for seen in inputs:
@@ -99,9 +88,12 @@ def _answers(inputs: Iterator[Floats], count: int, run: Run) -> Iterator[Floats]
                 left -= min(inner, left)
                 chunk[: 2 * MARGIN_FRAMES] = chunk[inner:].copy()
                 filled = 2 * MARGIN_FRAMES
-    if left > 0:
+    while left > 0:
         chunk[filled:] = 0.0
         yield run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES][:left]
+        left -= inner
+        chunk[: 2 * MARGIN_FRAMES] = chunk[inner:].copy()
+        filled = 2 * MARGIN_FRAMES
 
 
 def _inputs(sound: Floats, threads: int) -> Iterator[Floats]:

@@ -3,7 +3,8 @@
 The exported file holds no optimizer and its normalisations lie inside the convolutions. This puts the weights back into
 a network to be trained on, which may be wider or have more blocks than they had: what it hears stays the same at first
 (T. Chen, I. Goodfellow and J. Shlens, "Net2Net: Accelerating Learning via Knowledge Transfer", ICLR 2016, function
-preserving; here new channels start at random and nothing old listens to them yet).
+preserving; here new channels start at random and nothing old listens to them yet). Kernels over time and pitch at once,
+as weights had before there were two in turn, are taken apart: that network hears nearly the same, and wants training.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 
 from transcribe.errors import ReadError, TakesheetError
 from transcribe.evidence.network import WEIGHTS
+from transcribe.training.low_rank import pitch_then_time, time_then_pitch
 from transcribe.training.note_bank import Bank, read_bank
 
 Floats = NDArray[np.float32]
@@ -51,13 +53,18 @@ def read_layers(content: bytes) -> Layers:
             continue
         layer = name.split("/")[-2].rsplit("_", 1)[0]
         if layer not in found and f"{layer}_" in name and ";" not in name:
-            found[layer] = (kernel.T if kernel.ndim == 2 else kernel.transpose(1, 2, 3, 0), _bias(constants, layer))
+            bias = np.zeros(len(kernel), np.float32) if _has_no_bias(layer) else _bias(constants, layer)
+            found[layer] = (kernel.T if kernel.ndim == 2 else kernel.transpose(1, 2, 3, 0), bias)
         elif layer == "Tensordot":
             layer = name.split("/")[-3].rsplit("_", 1)[0]
             found[layer] = (kernel.T, _bias(constants, layer))
     if "answers" not in found or "stem" not in found:
         raise _of_another()
     return found
+
+
+def _has_no_bias(layer: str) -> bool:
+    return layer == "stem-pitch" or layer.endswith("-time")
 
 
 def _bias(constants: Mapping[str, Floats], layer: str) -> Floats:
@@ -78,22 +85,35 @@ def warmed(model: Any, layers: Layers, view: Any, *, dilations: Sequence[int], o
     network is no part of the new one.
     """
     homes = _homes(old, dilations)
-    blocks = len({name[: name.index("-")] for name in layers if "-" in name})
+    blocks = len({name[: name.index("-")] for name in layers if name.startswith("block")})
     if blocks != len(old):
         raise ReadError(f"the weights have {blocks} blocks; {len(old)} dilations were told", "Tell one for each block.")
-    for name, (kernel, bias) in layers.items():
-        layer = model.get_layer(_placed(name, homes))
-        layer.set_weights(_grown([np.asarray(w) for w in layer.get_weights()], kernel, bias))
+    placed = {_placed(name, homes): part for name, part in layers.items()}
+    whole = {name: part[0] for name, part in placed.items() if _is_whole(name, part[0])}
+    for name, (kernel, bias) in placed.items():
+        if name not in whole:
+            _put(model, name, kernel, bias)
     for k in range(len(dilations)):
         if k not in homes:
             widen = model.get_layer(f"block{k}-widen")
             widen.set_weights([np.zeros_like(w) for w in widen.get_weights()])
-    biases = {_placed(name, homes): bias for name, (_, bias) in layers.items()}
-    _settle(model, view, biases, blocks=len(dilations))
+    _settle(model, view, {name: bias for name, (_, bias) in placed.items()}, whole)
+
+
+def _is_whole(name: str, kernel: Floats) -> bool:
+    """Whether a kernel looks over time and pitch at once."""
+    return (name == "stem" or name.endswith("-near")) and min(kernel.shape[:2]) > 1
+
+
+def _put(model: Any, name: str, kernel: Floats, bias: Floats) -> None:
+    layer = model.get_layer(name)
+    layer.set_weights(_grown([np.asarray(w) for w in layer.get_weights()], kernel, bias))
 
 
 def _placed(name: str, homes: Sequence[int]) -> str:
-    return f"block{homes[int(name[5 : name.index('-')])]}{name[name.index('-') :]}" if "-" in name else name
+    return (
+        f"block{homes[int(name[5 : name.index('-')])]}{name[name.index('-') :]}" if name.startswith("block") else name
+    )
 
 
 def _homes(old: Sequence[int], new: Sequence[int]) -> list[int]:
@@ -125,34 +145,46 @@ def _grown(weights: list[Floats], kernel: Floats, bias: Floats) -> list[Floats]:
     return [grown, shifted]
 
 
-def _settle(model: Any, view: Any, biases: Mapping[str, Floats], *, blocks: int) -> None:
-    """Set every normalisation by what passes through it, so that training and running hear the same as before."""
-    from keras import ops
+def _settle(model: Any, view: Any, biases: Mapping[str, Floats], whole: Mapping[str, Floats]) -> None:
+    """Set every normalisation by what passes through it, so that training and running hear the same as before.
 
-    def normed(name: str, x: Any) -> Any:
-        layer = model.get_layer(f"{name}-norm")
-        axes = (0, 1, 2)
-        mean, var = (np.asarray(ops.convert_to_numpy(f(x, axis=axes))) for f in (ops.mean, ops.var))
-        scale, shift = np.ones_like(mean), np.zeros_like(mean)
-        bias = biases.get(name)
-        if bias is not None:
-            scale[: bias.size] = np.sqrt(var[: bias.size] + layer.epsilon)
-            shift[: bias.size] = bias + mean[: bias.size]
-        elif name.endswith("-mix"):
-            scale[:] = 0.0
-        layer.set_weights([scale, shift, mean, var])
-        return layer(x, training=False)
+    On the way the ``whole`` kernels are taken apart, by what reaches them.
+    """
+    from keras import Model
 
-    def layer(name: str, x: Any) -> Any:
-        return model.get_layer(name)(x)
+    for layer in model.layers:
+        first = layer.name.replace("-near", "-time") if layer.name.endswith("-near") else "stem-pitch"
+        if layer.name in whole:
+            heard = np.asarray(Model(model.input, model.get_layer(first).input)(view, training=False))
+            _take_apart(model, layer.name, first, whole[layer.name], heard)
+        elif layer.name.endswith("-norm"):
+            name = layer.name.removesuffix("-norm")
+            passing = np.asarray(Model(model.input, layer.input)(view, training=False))
+            _set_norm(layer, passing, biases.get(name), silent=name.endswith("-mix"))
 
-    x = ops.relu(normed("stem", layer("stem", view)))
-    for k in range(blocks):
-        y = ops.relu(normed(f"block{k}-near", layer(f"block{k}-near", x)))
-        y = normed(f"block{k}-mix", layer(f"block{k}-mix", y))
-        z = ops.transpose(layer(f"block{k}-narrow", x), (0, 1, 3, 2))
-        z = ops.relu(ops.transpose(layer(f"block{k}-along", z), (0, 1, 3, 2)))
-        x = ops.relu(x + y + layer(f"block{k}-widen", z))
+
+def _take_apart(model: Any, name: str, first: str, kernel: Floats, heard: Floats) -> None:
+    heard = heard[..., : kernel.shape[2]]
+    rank = model.get_layer(first).filters
+    if name == "stem":
+        halves = pitch_then_time(kernel, heard, rank=rank)
+    else:
+        halves = time_then_pitch(kernel, heard, rank=rank, dilation=model.get_layer(first).dilation_rate[0])
+    for each, half in zip((first, name), halves, strict=True):
+        _put(model, each, half, np.zeros(half.shape[-1], np.float32))
+
+
+def _set_norm(layer: Any, passing: Floats, bias: Floats | None, *, silent: bool) -> None:
+    """Undo the normalisation of what passes and add the ``bias``; without one, a ``silent`` layer adds nothing."""
+    axes = (0, 1, 2)
+    mean, var = passing.mean(axis=axes), passing.var(axis=axes)
+    scale, shift = np.ones_like(mean), np.zeros_like(mean)
+    if bias is not None:
+        scale[: bias.size] = np.sqrt(var[: bias.size] + layer.epsilon)
+        shift[: bias.size] = bias + mean[: bias.size]
+    elif silent:
+        scale[:] = 0.0
+    layer.set_weights([scale, shift, mean, var])
 
 
 def made_view(bank: Bank, *, clips: int, seed: int) -> Any:

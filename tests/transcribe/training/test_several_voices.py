@@ -187,7 +187,7 @@ def test_a_tiny_run_learns_resumes_and_ships(tmp_path):
     from transcribe.training.export import exported
     from transcribe.training.train import compiled_network, train
 
-    shape = {"width": 8, "dilations": (1, 2)}
+    shape = {"width": 8, "dilations": (1, 2, 1)}
     run = {"minutes": 5.0, "clips": 2, "highest": 0.02, **shape}
     first = train(tone_bank(), tmp_path, most_steps=5, **run)
     second = train(tone_bank(), tmp_path, most_steps=5, seed=2, **run)
@@ -200,7 +200,7 @@ def test_a_tiny_run_learns_resumes_and_ships(tmp_path):
     got = load_network(exported(tmp_path / "checkpoint.npz", **shape), threads=1)(view)
     assert np.abs(got - wanted).max() < 0.02 * np.abs(wanted).max()
     with pytest.raises(ReadError, match="no checkpoint of this network"):
-        load(tmp_path / "checkpoint.npz", compiled_network(width=16, dilations=(1,)))
+        load(tmp_path / "checkpoint.npz", compiled_network(width=16, dilations=(1, 1)))
 
 
 def test_samples_to_listen_to_come_with_their_notes(tmp_path):

@@ -12,8 +12,8 @@ from transcribe.errors import ReadError
 from transcribe.evidence.harmonic_spectrum import CHANNELS, PITCHES
 from transcribe.training.warm_start import read_layers, warmed
 
-OLD = {"width": 8, "dilations": (1, 2)}
-GROWN = {"width": 12, "dilations": (1, 4, 2)}
+OLD = {"width": 8, "dilations": (1, 2, 1)}
+GROWN = {"width": 12, "dilations": (1, 4, 2, 1)}
 
 
 @pytest.fixture(scope="module")
@@ -52,23 +52,41 @@ def test_what_was_exported_hears_the_same_when_it_is_trained_on(old_network, sha
 def test_blocks_that_are_gone_cannot_be_filled(old_network):
     from transcribe.training.train import compiled_network
 
-    grown = compiled_network(width=12, dilations=(1, 4))
+    grown = compiled_network(width=12, dilations=(1, 4, 1))
     with pytest.raises(ReadError, match="do not lie within"):
-        warmed(grown, read_layers(old_network[1]), some_view(0), dilations=(1, 4), old=(1, 2))
+        warmed(grown, read_layers(old_network[1]), some_view(0), dilations=(1, 4, 1), old=OLD["dilations"])
 
 
 def test_as_many_dilations_must_be_told_as_the_weights_have_blocks(old_network):
-    for old in ((1,), (1, 2, 4)):
-        with pytest.raises(ReadError, match="2 blocks"):
-            warmed(None, read_layers(old_network[1]), None, dilations=(1, 2, 4), old=old)
+    for old in ((1, 1), (1, 2, 4, 1)):
+        with pytest.raises(ReadError, match="3 blocks"):
+            warmed(None, read_layers(old_network[1]), None, dilations=(1, 2, 4, 1), old=old)
 
 
 def test_a_narrower_network_cannot_take_the_weights(old_network):
     from transcribe.training.train import compiled_network
 
-    narrow = compiled_network(width=4, dilations=(1, 2))
+    narrow = compiled_network(width=4, dilations=OLD["dilations"])
     with pytest.raises(ReadError, match="do not fit"):
-        warmed(narrow, read_layers(old_network[1]), some_view(0), dilations=(1, 2), old=(1, 2))
+        warmed(narrow, read_layers(old_network[1]), some_view(0), dilations=OLD["dilations"], old=OLD["dilations"])
+
+
+def test_kernels_that_were_whole_are_taken_apart(old_network):
+    """Eight channels have no more directions than lie between the two kernels: nothing is lost."""
+    from transcribe.training.train import compiled_network
+
+    model, content = old_network
+    layers = read_layers(content)
+    first, (then, bias) = layers.pop("stem-pitch")[0], layers["stem"]
+    layers["stem"] = (np.einsum("fir,tro->tfio", first[0], then[:, 0]), bias)
+    for k in range(3):
+        first, (then, bias) = layers.pop(f"block{k}-time")[0], layers[f"block{k}-near"]
+        layers[f"block{k}-near"] = (np.einsum("tir,fro->tfio", first[:, 0], then[0]), bias)
+    again = compiled_network(**OLD)
+    view = some_view(0)
+    warmed(again, layers, view, dilations=OLD["dilations"], old=OLD["dilations"])
+    wanted = np.asarray(model(view, training=False))
+    assert np.abs(np.asarray(again(view, training=False)) - wanted).max() < 0.02 * np.abs(wanted).max()
 
 
 def test_weights_of_another_network_are_told():
