@@ -143,28 +143,23 @@ def _draft(job: _Job) -> _Outcome:
 
 
 def _draft_text(job: _Job) -> str:
-    from concurrent.futures import ThreadPoolExecutor
     from contextlib import nullcontext
 
+    from transcribe.document.text import document_bytes
     from transcribe.pipeline import draft_take
+    from transcribe.write.draft_files import draft_files
+    from transcribe.write.files import write_together
 
     stem = job.take.stem
     if job.folder is not None:
         refuse_to_lose_corrections(job.folder / f"{stem}.take.json")
     quiet = nullcontext(lambda stage, share: None)
-    with quiet if job.quiet else progress_bar(job.take.name) as report, ThreadPoolExecutor(1) as beside:
-        ready = beside.submit(_ready_to_write)  # while the networks listen
+    with quiet if job.quiet else progress_bar(job.take.name) as report:
         document = draft_take(job.take, job.choices, progress=report)
-        ready.result()
-        from transcribe.write.draft_files import draft_files
-        from transcribe.write.files import write_together
-
         files = draft_files(document, title=stem, also=job.also)
         if job.folder is not None:
             write_together(job.folder, {f"{stem}{suffix}": data for suffix, data in files.items()})
     if job.as_json:
-        from transcribe.document.text import document_bytes
-
         return document_bytes(document).decode("utf-8").rstrip("\n")
     from transcribe.cli.summary import summary
     from transcribe.score.build import build_score
@@ -174,14 +169,6 @@ def _draft_text(job: _Job) -> str:
     tab = text_tab(score, width=job.width)
     written = "" if job.folder is None else f"\nwritten: {job.folder / stem}{', '.join(files)}"
     return f"{tab.rstrip()}\n\n{summary(document, score)}{written}\n"
-
-
-def _ready_to_write() -> None:
-    """Load the rooms that write a draft, and the schema it is checked against: they come late in the work."""
-    import transcribe.write.draft_files  # noqa: F401
-    from transcribe.document.check import load_schema
-
-    load_schema()
 
 
 def _refuse_same_names(takes: list[Path]) -> None:

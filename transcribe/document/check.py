@@ -81,11 +81,6 @@ def _check_numbers(data: Any) -> None:
             raise DocumentError(f"{where} is no usable number: {_shown(value)}", "Write a finite number, or null.")
 
 
-def load_schema() -> None:
-    """Make the schema ready, which takes a tenth of a second, so that the first check need not wait for it."""
-    _validator()
-
-
 @cache
 def _validator() -> Callable[[Any], Any]:
     import fastjsonschema

@@ -14,6 +14,7 @@ from typing import Any
 import keras
 from keras import ops
 
+from transcribe.errors import SettingsError
 from transcribe.evidence.harmonic_spectrum import CHANNELS, PITCHES
 from transcribe.training.truth_maps import ANSWERS, CONTOUR, HELD, LEGATO, MANNER, OFFSET, PICKED, STRING
 
@@ -27,8 +28,14 @@ STRING_WEIGHT = 0.2
 def build_network(*, width: int = WIDTH, dilations: tuple[int, ...] = DILATIONS) -> Any:
     """Return the untrained network: (batch, frames, PITCHES, CHANNELS) to logits (batch, frames, PITCHES, ANSWERS).
 
-    The count of frames must be even.
+    The count of frames must be even. Raises SettingsError where the blocks between the first and the last, which hear
+    every second frame, cannot look so far.
     """
+    if len(dilations) < 2 or any(dilation % 2 for dilation in dilations[1:-1]):
+        raise SettingsError(
+            f"blocks of dilations {dilations} cannot hear every second frame between the first and the last",
+            "Give two or more, all between the first and the last even.",
+        )
     layers = keras.layers
     entry = keras.Input((None, PITCHES, CHANNELS), name="view")
     x = layers.Conv2D(STEM_RANK, (1, 5), padding="same", use_bias=False, name="stem-pitch")(entry)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.signals import bend, glide, hz, in_noise, placed, plucked, recording, steady, tone, vibrato
-from transcribe.evidence.refine import kept_inside, read_pitch, refine_pitch, runs
+from transcribe.evidence.refine import kept_inside, read_pitch, read_pitches, refine_pitch, runs
 from transcribe.settings import EvidenceSettings
 
 SETTINGS = EvidenceSettings()
@@ -156,3 +156,20 @@ def test_one_partial_that_is_free_of_the_other_strings_tells_no_pitch(in_the_way
     heard = read_pitch(sound, times, np.full(times.size, 45.1), SETTINGS, others_midi=others).midi
     assert np.isfinite(heard).all() == told
     assert np.isfinite(heard).any() == told
+
+
+def test_lines_read_together_are_read_as_each_alone():
+    """Two notes one after the other, then a bend: the fit of one tells the others nothing."""
+    pushed = bend(hz(60), 200.0, 0.8, start_s=0.2, reach_s=0.5)
+    parts = [steady(hz(45), 0.6), steady(hz(69), 0.5), pushed]
+    sound = recording(in_noise(np.concatenate([plucked(part) for part in parts]), 40.0))
+    begins = np.cumsum([0, *(part.size for part in parts[:-1])]) / RATE_HZ
+    lines = []
+    for begin_s, part in zip(begins, parts, strict=True):
+        times = np.arange(0.02, part.size / RATE_HZ - 0.01, HOP_S)
+        true = 69 + 12 * np.log2(part[(times * RATE_HZ).astype(int)] / 440)
+        lines.append((begin_s + times, rough(true), None))
+    for line, told in zip(lines, read_pitches(sound, lines, SETTINGS), strict=True):
+        alone = read_pitch(sound, line[0], line[1], SETTINGS)
+        for name in ("midi", "stretch"):
+            assert np.allclose(getattr(told, name), getattr(alone, name), rtol=1e-6, equal_nan=True), name

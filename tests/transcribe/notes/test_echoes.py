@@ -1,9 +1,10 @@
 import numpy as np
 import pytest
+from scipy.fft import next_fast_len
 
 from tests import signals
 from transcribe.notes.attack import Strike, envelope
-from transcribe.notes.echoes import delay_s, without_echoes
+from transcribe.notes.echoes import _fast_length, delay_s, without_echoes
 from transcribe.settings import NoteSettings
 
 SETTINGS = NoteSettings()
@@ -48,3 +49,8 @@ def test_a_pick_as_loud_as_the_one_before_is_no_echo():
     take = played()
     picks = (Strike(0.2, 0.8, 12.0, 12.0, 3.0), Strike(0.71, 0.8, 12.0, 12.0, 3.0))
     assert without_echoes(picks, 0.51, envelope(take), SETTINGS) == picks
+
+
+@pytest.mark.parametrize("least", [2, 97, 4097, 66_151, 1_000_001, 5_300_009])
+def test_a_transform_is_as_short_as_scipy_would_have_it(least):
+    assert least <= _fast_length(least) <= 1.01 * next_fast_len(least, real=True)

@@ -8,7 +8,7 @@ os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
 import numpy as np
 import pytest
 
-from transcribe.errors import ReadError
+from transcribe.errors import ReadError, SettingsError
 from transcribe.evidence.harmonic_spectrum import CHANNELS, LOWEST_MIDI, PITCHES, harmonic_spectrum
 from transcribe.evidence.network import CHUNK_FRAMES, load_network
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
@@ -201,6 +201,14 @@ def test_a_tiny_run_learns_resumes_and_ships(tmp_path):
     assert np.abs(got - wanted).max() < 0.02 * np.abs(wanted).max()
     with pytest.raises(ReadError, match="no checkpoint of this network"):
         load(tmp_path / "checkpoint.npz", compiled_network(width=16, dilations=(1, 1)))
+
+
+@pytest.mark.parametrize("dilations", [(1,), (1, 3, 1), (1, 1, 1)])
+def test_blocks_that_cannot_hear_every_second_frame_are_told(dilations):
+    from transcribe.training.network import build_network
+
+    with pytest.raises(SettingsError, match="every second frame"):
+        build_network(width=8, dilations=dilations)
 
 
 def test_samples_to_listen_to_come_with_their_notes(tmp_path):
