@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from transcribe.training.note_bank import RATE_HZ
 from transcribe.training.strokes import PARTIALS
 
 Scene = dict[str, NDArray[np.float32]]
@@ -51,6 +52,9 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "high_pass_hz": log(150, 420) if phone else log(20, 90),
         "low_pass_hz": log(700, 2500) if dull else log(3200, 8000) if phone else log(3500, 11000),
         **_amplifier(rng, driven=driven),
+        # two pickups at once, or a pick elsewhere than in the recorded notes: a second hearing of each string
+        "second_gain": sometimes(0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
+        "second_delay": RATE_HZ / (440 * 2 ** ((np.array(open_midi) - 69) / 12)) * rng.uniform(0.04, 0.5),
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),
         "room_s": log(0.08, 1.3),
         "room_gain": sometimes(0.75, 10 ** (rng.uniform(-34, -4) / 20)),

@@ -146,6 +146,19 @@ def sampled(rows: Rows, samples: Array) -> Array:
     return cubic * sounding * size * ops.where(own_attack, 1.0, _rise(rows))
 
 
+def heard_twice(sound: Array, gain: Array, delay: Array) -> Array:
+    """Return strings heard at two places and mixed, (batch, rows, samples): partials wax and wane with the fret.
+
+    ``gain`` (batch,) of the second place, 0 for none; ``delay`` (batch, strings) in samples, the same at every fret.
+    Rows beyond the strings stay as they are.
+    """
+    count, strings = sound.shape[2], delay.shape[1]
+    place = np.arange(count, dtype=np.int32) - ops.cast(delay, "int32")[..., None]
+    later = ops.take_along_axis(sound[:, :strings], ops.maximum(place, 0), axis=2) * ops.cast(place >= 0, "float32")
+    mixed = (sound[:, :strings] + gain[:, None, None] * later) / (1.0 + ops.abs(gain))[:, None, None]
+    return ops.concatenate([mixed, sound[:, strings:]], axis=1)
+
+
 def _rise(rows: Rows) -> Array:
     inside = ops.arange(TICK, dtype="float32") / RATE_HZ
     since = ops.expand_dims(rows.since, -1) + inside
@@ -190,6 +203,7 @@ def play(
     sound = pieces[0] if len(pieces) == 1 else ops.concatenate(pieces, axis=0)
     held = ops.cast(ops.logical_and(index > 0, rows.past <= 0), "float32") * rows.strokes[..., FIELD["is_note"]]
     flat = ops.reshape(sound, (ops.shape(sound)[0], sound.shape[1], -1))
+    flat = heard_twice(flat, scene["second_gain"], scene["second_delay"])
     # the string model plays a harmonic from its open string; what sounds is the partial
     raised = 12.0 * ops.log(ops.maximum(rows.strokes[..., FIELD["harmonic"]], 1.0)) / np.log(2.0)
     sounding = rows.midi + raised

@@ -39,7 +39,7 @@ def heard(sheet, *, modal):
     from transcribe.training.scene_numbers import draw
     from transcribe.training.voicing import play
 
-    made = draw(np.random.default_rng(1), STANDARD_OPEN)
+    made = draw(np.random.default_rng(1), STANDARD_OPEN) | {"second_gain": np.zeros((), np.float32)}
     scene = {name: ops.convert_to_tensor(value[None]) for name, value in made.items()}
     arrays = (sheet.index, sheet.strokes, sheet.bend)
     tensors = [ops.convert_to_tensor(array[None]) for array in arrays]
@@ -69,6 +69,21 @@ def test_a_bend_arrives_two_semitones_higher(modal):
     sound = np.asarray(heard(sheet_of(touch, guitar=None if modal else "tone"), modal=modal).sound)[0, 0]
     held = sound[int(1.2 * RATE_HZ) : int(2.4 * RATE_HZ)]
     assert abs(1200 * np.log2(strongest_hz(held, 400, 480) / 440.0)) < 4.0
+
+
+def test_a_string_heard_at_two_places_keeps_its_pitch_and_shifts_its_partials():
+    """A comb filter: what comes again after half a period doubles the even partials and takes the odd ones away."""
+    from transcribe.training.voicing import heard_twice
+
+    t = np.arange(RATE_HZ) / RATE_HZ
+    string = sum(np.sin(2 * np.pi * 100 * n * t) for n in (1, 2, 3, 4))
+    rows = np.stack([string, string, string])[None].astype(np.float32)  # two strings, then a row of noises
+    half_period = np.full((1, 2), RATE_HZ / 200, np.float32)
+    for gain, stronger in ((0.9, "even"), (-0.9, "odd")):
+        mixed = np.asarray(heard_twice(rows, np.array([gain], np.float32), half_period))[0]
+        odd, even = (np.mean([partial_db(mixed[0], 100 * n) for n in each]) for each in ((1, 3), (2, 4)))
+        assert (even - odd if stronger == "even" else odd - even) == pytest.approx(20 * np.log10(1.9 / 0.1), abs=2.0)
+        assert np.array_equal(mixed[2], rows[0, 2])
 
 
 def test_a_stopped_string_is_silent_and_no_longer_held():
