@@ -5,7 +5,9 @@ Data parallel training as Keras offers it on the JAX backend; with one card ever
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -14,6 +16,7 @@ from numpy.typing import NDArray
 from transcribe.errors import ReadError
 from transcribe.training.rehearsal import Batch, hearing
 
+AHEAD = 2  # batches made before they are learned from
 Pair = tuple[Any, Any]  # what is heard and what is true
 
 
@@ -35,16 +38,17 @@ def share_the_work(count: int) -> None:
 def heard_batches(
     batches: Iterator[Batch], samples: NDArray[np.int16], *, modal_clips: int, cards: int
 ) -> Iterator[Pair]:
-    """Yield (view, truth) of one batch a card, joined; the next is under way while the last is learned from."""
+    """Yield (view, truth) of one batch a card, joined; the next ones are made while the last is learned from."""
     if cards == 1:
         hear = hearing(samples, modal_clips=modal_clips)
         made: Iterator[Pair] = (hear(batch) for batch in batches)
     else:
         made = _joined(batches, samples, modal_clips, cards)
-    waiting = next(made)
-    for pair in made:
-        yield waiting
-        waiting = pair
+    with ThreadPoolExecutor(1) as beside:  # fetching, sending and starting a batch would keep the cards waiting
+        waiting = deque(beside.submit(next, made, None) for _ in range(AHEAD))
+        while (pair := waiting.popleft().result()) is not None:
+            waiting.append(beside.submit(next, made, None))
+            yield pair
 
 
 def _joined(batches: Iterator[Batch], samples: NDArray[np.int16], modal_clips: int, cards: int) -> Iterator[Pair]:

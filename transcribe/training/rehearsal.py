@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing import get_context
 from typing import Any
 
 import numpy as np
@@ -114,51 +112,3 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
 
         return tf.function(function)
     return function
-
-
-class BatchMaker:
-    """Makes numbered batches in other processes, a few ahead of their use."""
-
-    def __init__(self, players: Players, *, seed: int, clips: int, modal_clips: int, workers: int) -> None:
-        self.settings = (seed, clips, modal_clips)
-        self.players = players
-        self.pool = None
-        if workers > 0:
-            bare = players.without_samples()
-            self.pool = ProcessPoolExecutor(
-                workers, mp_context=get_context("spawn"), initializer=_set_players, initargs=(bare,)
-            )
-        self.ahead = max(2, 2 * workers)
-
-    def __enter__(self) -> BatchMaker:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self.pool is not None:
-            self.pool.shutdown(wait=False, cancel_futures=True)
-
-    def batches(self, first: int) -> Iterator[Batch]:
-        """Yield batches from number ``first`` on, without end."""
-        seed, clips, modal_clips = self.settings
-        number = first
-        if self.pool is None:
-            while True:
-                yield batch_of(self.players, seed, number, clips=clips, modal_clips=modal_clips)
-                number += 1
-        waiting = [self.pool.submit(_make, seed, number + k, clips, modal_clips) for k in range(self.ahead)]
-        number += self.ahead
-        while True:
-            yield waiting.pop(0).result()
-            waiting.append(self.pool.submit(_make, seed, number, clips, modal_clips))
-            number += 1
-
-
-_players: list[Players] = []  # one a process, set when it starts
-
-
-def _set_players(players: Players) -> None:
-    _players[:] = [players]
-
-
-def _make(seed: int, number: int, clips: int, modal_clips: int) -> Batch:
-    return batch_of(_players[0], seed, number, clips=clips, modal_clips=modal_clips)

@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from transcribe.errors import TakesheetError
+from transcribe.training.batch_maker import BatchMaker
 from transcribe.training.harmonic_zones import with_harmonics
 from transcribe.training.note_bank import PALM_GUITAR, Bank, read_bank
-from transcribe.training.rehearsal import BatchMaker, Players, guitars_of
+from transcribe.training.rehearsal import Players, guitars_of
 
 WARM_UP_STEPS = 200
 REPORT_STEPS = 100
