@@ -37,6 +37,7 @@ class Instrument:
     noise_db: float  # of a pick against its note
     stop_noise_db: float
     pickup: float  # where along the open string it is heard; 0 at the bridge, through a body
+    borrowed: float  # semitones from a note to the recorded one that stands for it: another string's timbre
     gentle: float  # share of picked notes that swell instead of bursting: flesh of a finger, volume rolled up
 
 
@@ -59,6 +60,7 @@ def drawn_instrument(rng: np.random.Generator, guitar: str | None) -> Instrument
         noise_db=float(rng.uniform(-40, -8)),
         stop_noise_db=float(rng.uniform(-60, -18)),
         pickup=float(rng.uniform(0.05, 0.27)) if kind == "electric" else 0.0,
+        borrowed=float(rng.uniform(-7, 7)) if rng.random() < 0.35 else 0.0,
         gentle=float(rng.choice([0.0, 0.1, 0.9], p=[0.7, 0.2, 0.1])),
     )
 
@@ -99,7 +101,11 @@ def stroke_row(touch: Touch, base: float, instrument: Instrument, bank: Bank, rn
     }
     if instrument.guitar is not None:
         values |= _zone(
-            bank, instrument.guitar, base + (12 * np.log2(touch.harmonic) if touch.harmonic else 0), touch, rng
+            bank,
+            instrument.guitar,
+            base + instrument.borrowed + (12 * np.log2(touch.harmonic) if touch.harmonic else 0),
+            touch,
+            rng,
         )
         if touch.harmonic:
             values |= {"midi": base + 12 * np.log2(touch.harmonic), "harmonic": 1.0}
