@@ -18,6 +18,7 @@ from transcribe.training.convert_crepe import write_whole
 from transcribe.training.note_bank import HELD_OUT
 
 Figures = dict[str, dict[str, float]]
+TOLD = ("onset F", "precision", "recall", "attacks", "partials")
 
 ABOUT = """# Several-voices network
 
@@ -60,10 +61,13 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
     ]
     lines[-2] += " the right semitone (`python -m transcribe.training.evaluate`)."
     more = " shipped onset F |" if shipped else ""
-    lines += [f"| guitar, style | onset F | precision | recall | picked or legato right |{more}"]
-    lines += ["| --- | --- | --- | --- | --- |" + (" --- |" if shipped else "")]
+    lines += [
+        f"| guitar, style | onset F | precision | recall | picked or legato right | partials as notes, of 100 |{more}"
+    ]
+    lines += ["| --- | --- | --- | --- | --- | --- |" + (" --- |" if shipped else "")]
     for name, row in figures.items():
-        cells = [f"{row[key]:.3f}" for key in ("onset F", "precision", "recall", "attacks")]
+        cells = [f"{row[key]:.3f}" for key in TOLD[:4]]
+        cells.append(f"{row['partials']:.1f}")
         if shipped:
             cells.append(f"{shipped[name]['onset F']:.3f}" if name in shipped else "")
         lines.append(f"| {name} | {' | '.join(cells)} |")
@@ -79,9 +83,11 @@ def read_figures(path: Path) -> Figures:
     """Return what evaluate wrote. Raises ReadError when the file is something else."""
     try:
         figures = json.loads(path.read_text(encoding="utf-8"))
-        return {str(name): {key: float(value) for key, value in row.items()} for name, row in figures.items()}
-    except (OSError, ValueError, AttributeError) as error:
-        raise ReadError(f"{path} holds no figures", "Make them with: transcribe.training.evaluate --json") from error
+        return {str(name): {key: float(row[key]) for key in TOLD} for name, row in figures.items()}
+    except (OSError, ValueError, AttributeError, KeyError, TypeError) as error:
+        raise ReadError(
+            f"{path} holds no figures", "Make them anew with: transcribe.training.evaluate --json"
+        ) from error
 
 
 def main(words: Sequence[str] | None = None) -> int:

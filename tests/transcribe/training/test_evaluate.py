@@ -5,11 +5,14 @@ import os
 os.environ.setdefault("KERAS_BACKEND", "tensorflow")
 os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from transcribe.training import evaluate
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
+from transcribe.training.strokes import TICK
 
 
 def noises():
@@ -33,6 +36,16 @@ def test_six_clips_are_six_though_four_are_made_at_a_time(monkeypatch):
     assert [k for k, _ in asked] == [0, 1, 2, 3, 0, 1]
     assert len({sound.tobytes() for _, sound in asked}) == 6, "no clip is heard twice"
     assert all(np.abs(sound).max() > 0.01 for _, sound in asked)
+
+
+def test_a_partial_taken_for_a_note_is_counted_and_another_wrong_note_is_not(monkeypatch):
+    """One A at 0.5 s; heard with its octave and its twelfth, a third that begins with it, and an octave long after."""
+    clip = {"events": np.array([[[0.5 * RATE_HZ / TICK, 57.0, 0.0], [-1.0, 0.0, 0.0]]])}
+    heard = [(0.5, 57), (0.51, 69), (0.49, 76), (0.5, 61), (1.2, 69)]
+    voices = [SimpleNamespace(onset_s=at_s, midi=np.full(9, float(midi)), begin="picked") for at_s, midi in heard]
+    monkeypatch.setattr(evaluate, "voice_maps", lambda recording, weights: None)
+    monkeypatch.setattr(evaluate, "find_voices", lambda maps: voices)
+    assert evaluate.tally(clip, 0, np.zeros(RATE_HZ, np.float32), None) == evaluate.Tally(1, 1, 5, 1, 2)
 
 
 @pytest.mark.parametrize(

@@ -242,7 +242,7 @@ def test_a_card_tells_data_split_and_figures(tmp_path):
 
     from transcribe.training.card import main
 
-    row = {"onset F": 0.91, "precision": 0.92, "recall": 0.9, "attacks": 0.95, "notes": 10.0}
+    row = {"onset F": 0.91, "precision": 0.92, "recall": 0.9, "attacks": 0.95, "partials": 1.5, "notes": 10.0}
     (tmp_path / "new.json").write_text(json.dumps({"steel, line": row}))
     (tmp_path / "old.json").write_text(json.dumps({"steel, line": row | {"onset F": 0.88}}))
     (tmp_path / "w.tflite").write_bytes(b"123")
@@ -250,7 +250,7 @@ def test_a_card_tells_data_split_and_figures(tmp_path):
     words = [str(tmp_path / word) if k % 2 else word for k, word in enumerate(files)]
     assert main([*words, "--run", "Two clips, seed 1."]) == 0
     card = (tmp_path / "card.md").read_text()
-    assert "| steel, line | 0.910 | 0.920 | 0.900 | 0.950 | 0.880 |" in card
+    assert "| steel, line | 0.910 | 0.920 | 0.900 | 0.950 | 1.5 | 0.880 |" in card
     assert "solidbody, steel" in card
     assert "Two clips, seed 1." in card
     (tmp_path / "new.json").write_text("[1]")
@@ -260,7 +260,7 @@ def test_a_card_tells_data_split_and_figures(tmp_path):
 def test_tallies_add_up():
     from transcribe.training.evaluate import Tally
 
-    both = Tally(3, 4, 3, 2) + Tally(1, 1, 3, 1)
-    assert both == Tally(4, 5, 6, 3)
+    both = Tally(3, 4, 3, 2, 1) + Tally(1, 1, 3, 1, 2)
+    assert both == Tally(4, 5, 6, 3, 3)
     assert both.f == pytest.approx(8 / 11)
     assert Tally().f == 1.0
