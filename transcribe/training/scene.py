@@ -1,4 +1,4 @@
-"""Where and how the playing is recorded: bodies, sympathetic strings, amplifiers, rooms, repeats, phones, hum, talk.
+"""Where and how the playing is recorded: bodies, free strings, amplifiers, effects, rooms, phones, hum, talk.
 
 Turns the dry rows of a batch into what a microphone hears, on whatever Keras runs on; ``scene_numbers.draw`` made the
 numbers. Filters work on whole clips in the frequency domain. Reverberation is exponentially dying noise (J. Moorer,
@@ -52,7 +52,7 @@ def record(dry: Array, touches: Array, scene: dict[str, Array], noise: Array) ->
     more_re, more_im = times(push_re, push_im, body_re, body_im)
     shape = equaliser(scene)
     re, im = (dry_re + more_re) * shape, (dry_im + more_im) * shape
-    sound = driven(re, im, scene)
+    sound = moving(driven(re, im, scene), scene)
     sound = in_room(sound, scene, noise)
     sound = compressed(sound, scene["compress"]) * 10 ** (curve(scene["swell_db"]) / 20)
     loud = ops.maximum(ops.max(ops.abs(sound), axis=1, keepdims=True), 1e-4)
@@ -128,6 +128,20 @@ def driven(re: Array, im: Array, scene: dict[str, Array]) -> Array:
     cabinet = cabinet * 10 ** (ops.clip(bumps_db(scene, "amplifier"), -24.0, 15.0) / 20)
     dirty = clip_of(out_re[:, :half] * cabinet, out_im[:, :half] * cabinet)
     return ops.where(scene["drive"][:, None] > 0, dirty, clean)
+
+
+def moving(x: Array, scene: dict[str, Array]) -> Array:
+    """Return the sound through a chorus, a copy whose delay sways, and a tremolo, a level that does."""
+    get = {name: scene[name][:, None] for name in ("chorus_gain", "chorus_s", "chorus_hz", "tremolo", "tremolo_hz")}
+    t = ops.arange(CLIP_SAMPLES, dtype="float32") / RATE_HZ
+    late = RATE_HZ * get["chorus_s"] * (1.0 + 0.3 * ops.sin(2 * np.pi * get["chorus_hz"] * t))
+    whole = ops.floor(late)
+    place = np.arange(CLIP_SAMPLES, dtype=np.int32) - ops.cast(whole, "int32")
+    here, before = (
+        ops.take_along_axis(x, ops.maximum(at, 0), axis=1) * ops.cast(at >= 0, "float32") for at in (place, place - 1)
+    )
+    x = (x + get["chorus_gain"] * (here + (late - whole) * (before - here))) / (1.0 + get["chorus_gain"])
+    return x * (1.0 - 0.5 * get["tremolo"] * (1.0 - ops.cos(2 * np.pi * get["tremolo_hz"] * t)))
 
 
 def in_room(x: Array, scene: dict[str, Array], noise: Array) -> Array:

@@ -55,6 +55,11 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         # two pickups at once, or a pick elsewhere than in the recorded notes: a second hearing of each string
         "second_gain": sometimes(0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
         "second_delay": RATE_HZ / (440 * 2 ** ((np.array(open_midi) - 69) / 12)) * rng.uniform(0.04, 0.5),
+        "chorus_gain": sometimes(0.12 if electric else 0.03, rng.uniform(0.2, 1.0)),
+        "chorus_s": log(0.005, 0.03),
+        "chorus_hz": log(0.2, 3.0),
+        "tremolo": sometimes(0.06 if electric else 0.02, rng.uniform(0.2, 0.9)),
+        "tremolo_hz": log(2.5, 9.0),
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),
         "room_s": log(0.08, 1.3),
         "room_gain": sometimes(0.75, 10 ** (rng.uniform(-34, -4) / 20)),

@@ -164,6 +164,31 @@ def partial_db(sound, hz):
     return 20 * np.log10(np.abs(part @ (turn * np.hanning(part.size))) + 1e-9)
 
 
+def moved(tone, **numbers):
+    """A tone through the effects that sway, shape as given."""
+    from transcribe.training.scene import moving
+
+    still = {"chorus_gain": 0.0, "chorus_s": 0.01, "chorus_hz": 1.0, "tremolo": 0.0, "tremolo_hz": 5.0}
+    scene = {name: np.array([value], np.float32) for name, value in (still | numbers).items()}
+    return np.asarray(moving(tone[None].astype(np.float32), scene))[0]
+
+
+def test_a_tremolo_sways_the_level_and_nothing_else():
+    tone = sine(440, seconds=9.0)
+    assert np.abs(moved(tone) - tone).max() < 1e-5
+    swayed = moved(tone, tremolo=0.8, tremolo_hz=4.0)
+    t = np.arange(tone.size) / RATE_HZ
+    assert np.abs(swayed - tone * (0.6 + 0.4 * np.cos(2 * np.pi * 4 * t))).max() < 1e-4
+
+
+def test_a_chorus_is_a_copy_that_comes_late_by_a_swaying_time():
+    tone = sine(440, seconds=9.0)
+    both = 2 * moved(tone, chorus_gain=1.0, chorus_s=0.01, chorus_hz=1.0) - tone
+    t = np.arange(tone.size) / RATE_HZ
+    wanted = np.sin(2 * np.pi * 440 * (t - 0.01 * (1 + 0.3 * np.sin(2 * np.pi * t))))
+    assert np.abs(both - wanted)[RATE_HZ // 10 :].max() < 0.01
+
+
 @pytest.mark.parametrize("hard", [0.0, 1.0])
 def test_a_distortion_leaves_silence_silent_and_flattens_what_is_loud(hard):
     tone = sine(110)
