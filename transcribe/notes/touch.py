@@ -20,6 +20,10 @@ BEFORE, AFTER = 4, 4  # frames around an onset in which the maps are looked at
 LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is the same note, farther no hand reaches
 SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
 TOGETHER_S = 0.04
+# A finger is named from this likelihood on, not from an even one: of many picks and few fingers most are named rightly
+# (highest F) at half the F that is reached. Z. Lipton, C. Elkan and B. Naryanaswamy, "Optimal Thresholding of
+# Classifiers to Maximize F1 Measure", ECML PKDD 2014.
+FINGER_NAMED = 0.43
 # Logistic weights, learned by ``python -m tests.touch_learning``.
 PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.06, 0.55, -0.61, 0.23, -1.74, -1.14
 

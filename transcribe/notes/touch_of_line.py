@@ -9,10 +9,9 @@ from transcribe.notes.attack import Envelope
 from transcribe.notes.naming import Sounded
 from transcribe.notes.note import Attack
 from transcribe.notes.part import Part
-from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_likelihood, may_pass_on
+from transcribe.notes.touch import FINGER_NAMED, TOGETHER_S, TouchMaps, finger_likelihood, may_pass_on
 
 PICKED_FOR_CERTAIN = 0.3  # likelihood of a finger: played slides .87 and above, blurs .07 and below, choosing takes
-EVEN = 0.5  # likelihood above which it was a finger
 
 
 def with_hands_told(
@@ -37,9 +36,9 @@ def with_hands_told(
                 told[k] = replace(told[k], part=replace(part, attack="picked", finger=finger, sure=1.0 - finger))
             continue
         attack: Attack = "picked"
-        if finger >= EVEN:
+        if finger >= FINGER_NAMED:
             attack = "hammer-on" if _begins_at(part) > _ends_at(left) else "pull-off"
-        sure = part.sure if attack == part.attack else max(finger, 1.0 - finger)
+        sure = part.sure if attack == part.attack else 1.0 - finger if attack == "picked" else finger
         told[k] = replace(told[k], part=replace(part, attack=attack, finger=finger, sure=sure))
     return tuple(told)
 

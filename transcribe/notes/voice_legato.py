@@ -12,6 +12,7 @@ from transcribe.notes.assignment import cheapest_assignment
 from transcribe.notes.in_time import Moments
 from transcribe.notes.moves import Line
 from transcribe.notes.note import Attack, Bend, Note, Slide
+from transcribe.notes.touch import FINGER_NAMED
 from transcribe.notes.voices import Voice
 
 SLOWEST_S = 0.08  # a legato note begins this soon after the one it comes from ends
@@ -21,7 +22,6 @@ NO_WAY_COST = 100.0  # semitones, more than any way costs
 UNHEARD_COST = 4.0  # semitones a way without frets heard on it counts as longer
 TAIL_FRAMES = 16
 UNHELD_S = 0.08  # a bend is held longer than this before a finger slides on
-EVEN = 0.5  # likelihood above which a finger began a note
 SHORT_S = 0.13  # a picked note no longer than this from which a finger slides on at once is the way into the next
 SHORTEST_S = 0.065  # and one no longer than this, however the finger goes on: nobody hears its pitch
 
@@ -42,7 +42,7 @@ def how_begun(voices: tuple[Voice, ...], lines: list[Line], finger: Sequence[flo
     ``finger`` tells how likely the fretting hand alone began each, 0 to 1; without it, what the maps say stands. No
     voice goes on in two others: where several begin at once, the hands go the shortest way together.
     """
-    picked = [v.begin == "picked" if finger is None else finger[k] < EVEN for k, v in enumerate(voices)]
+    picked = [v.begin == "picked" if finger is None else finger[k] < FINGER_NAMED for k, v in enumerate(voices)]
     ends = Moments(line.end_s for line in lines)
     ways = {k: _ways(k, voices, lines, ends, picked[k]) for k, voice in enumerate(voices) if voice.begin != "unknown"}
     chosen = {k: way for some in _that_may_meet(ways) for k, way in _apart(some).items()}

@@ -8,7 +8,7 @@ from transcribe.notes.lines import Stretch
 from transcribe.notes.moves import Line
 from transcribe.notes.naming import Sounded
 from transcribe.notes.part import Part
-from transcribe.notes.touch import TouchMaps
+from transcribe.notes.touch import FINGER_NAMED, TouchMaps
 from transcribe.notes.touch_of_line import with_hands_told
 
 RATE_HZ, HOP_S = 22050, 256 / 22050
@@ -49,3 +49,11 @@ def test_a_slide_that_was_picked_on_arrival_is_none():
     assert (part.attack, part.finger < 0.1) == ("picked", True)
     assert _told(62, picked=0.95, legato=0.05, attack="slide", which=0).slide is None
     assert _told(62, picked=0.03, legato=0.95, attack="slide", which=0).slide == ("legato", 200.0)
+
+
+def test_a_finger_that_is_nearly_as_likely_as_a_pick_is_named_and_less_than_even_sure():
+    told = [_told(62, picked=0.5, legato=share) for share in np.linspace(0.02, 0.98, 97)]
+    near = [part for part in told if FINGER_NAMED <= part.finger < 0.5]
+    assert near, "some of these starts are nearly even"
+    assert {(part.attack, part.sure == part.finger) for part in near} == {("hammer-on", True)}
+    assert {part.attack for part in told if part.finger < FINGER_NAMED} == {"picked"}
