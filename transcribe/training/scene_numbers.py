@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,10 +23,10 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
     electric = bool(rng.random() < 0.6) if electric is None else electric
 
     def log(low: float, high: float) -> float:
-        return float(np.exp(rng.uniform(np.log(low), np.log(high))))
+        return _log(rng, low, high)
 
     def sometimes(chance: float, value: float, otherwise: float = 0.0) -> float:
-        return value if rng.random() < chance else otherwise
+        return _sometimes(rng, chance, value, otherwise)
 
     body_db = rng.uniform(-26, 5) if not electric else rng.uniform(-60, -20)
     modes = np.array(
@@ -52,14 +54,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "high_pass_hz": log(150, 420) if phone else log(20, 90),
         "low_pass_hz": log(700, 2500) if dull else log(3200, 8000) if phone else log(3500, 11000),
         **_amplifier(rng, driven=driven),
-        # two pickups at once, or a pick elsewhere than in the recorded notes: a second hearing of each string
-        "second_gain": sometimes(0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
-        "second_delay": RATE_HZ / (440 * 2 ** ((np.array(open_midi) - 69) / 12)) * rng.uniform(0.04, 0.5),
-        "chorus_gain": sometimes(0.12 if electric else 0.03, rng.uniform(0.2, 1.0)),
-        "chorus_s": log(0.005, 0.03),
-        "chorus_hz": log(0.2, 3.0),
-        "tremolo": sometimes(0.06 if electric else 0.02, rng.uniform(0.2, 0.9)),
-        "tremolo_hz": log(2.5, 9.0),
+        **_effects(rng, open_midi, electric=electric),
         "compress": sometimes(0.35, rng.uniform(0.1, 0.7)),
         "room_s": log(0.08, 1.3),
         "room_gain": sometimes(0.75, 10 ** (rng.uniform(-34, -4) / 20)),
@@ -89,6 +84,28 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
         "level": 10 ** (rng.uniform(-34, 0) / 20),
     }
     return {name: np.asarray(value, np.float32) for name, value in made.items()}
+
+
+def _effects(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bool) -> dict[str, Any]:
+    """The numbers of what mixes or sways the sound: a second pickup, a chorus, a tremolo."""
+    return {
+        # two pickups at once, or a pick elsewhere than in the recorded notes: a second hearing of each string
+        "second_gain": _sometimes(rng, 0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
+        "second_delay": RATE_HZ / (440 * 2 ** ((np.array(open_midi) - 69) / 12)) * rng.uniform(0.04, 0.5),
+        "chorus_gain": _sometimes(rng, 0.12 if electric else 0.03, rng.uniform(0.2, 1.0)),
+        "chorus_s": _log(rng, 0.005, 0.03),
+        "chorus_hz": _log(rng, 0.2, 3.0),
+        "tremolo": _sometimes(rng, 0.06 if electric else 0.02, rng.uniform(0.2, 0.9)),
+        "tremolo_hz": _log(rng, 2.5, 9.0),
+    }
+
+
+def _log(rng: np.random.Generator, low: float, high: float) -> float:
+    return float(np.exp(rng.uniform(np.log(low), np.log(high))))
+
+
+def _sometimes(rng: np.random.Generator, chance: float, value: float, otherwise: float = 0.0) -> float:
+    return value if rng.random() < chance else otherwise
 
 
 def _amplifier(rng: np.random.Generator, *, driven: bool) -> Scene:
