@@ -5,6 +5,8 @@ import os
 os.environ.setdefault("KERAS_BACKEND", "tensorflow")
 os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,7 @@ from transcribe.evidence.network import CHUNK_FRAMES, load_network
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
 from transcribe.training.rehearsal import Players, batch_of, hearing
 from transcribe.training.sheet import write_sheet
-from transcribe.training.strokes import FIELD, TICK, drawn_instrument
+from transcribe.training.strokes import FIELD, TICK, drawn_instrument, stroke_row
 from transcribe.training.touches import STANDARD_OPEN, Passage, Touch
 
 A4_ZONE = 69.0
@@ -69,6 +71,17 @@ def test_a_bend_arrives_two_semitones_higher(modal):
     sound = np.asarray(heard(sheet_of(touch, guitar=None if modal else "tone"), modal=modal).sound)[0, 0]
     held = sound[int(1.2 * RATE_HZ) : int(2.4 * RATE_HZ)]
     assert abs(1200 * np.log2(strongest_hz(held, 400, 480) / 440.0)) < 4.0
+
+
+def test_a_borrowed_note_stands_at_the_pitch_played():
+    bank, rng = (
+        joined([Zone("tone", midi, 0.4, tone_bank().samples) for midi in (60.0, 65.0)]),
+        np.random.default_rng(0),
+    )
+    own = replace(drawn_instrument(rng, "tone"), borrowed=0.0)
+    for instrument, recorded in ((own, 60.0), (replace(own, borrowed=5.0), 65.0)):
+        row = stroke_row(Touch(1, 1, 0.2, 2.0), 60.0, instrument, bank, rng)
+        assert (row[FIELD["midi"]], row[FIELD["zone_midi"]]) == (60.0, recorded)
 
 
 def test_a_string_heard_at_two_places_keeps_its_pitch_and_shifts_its_partials():
