@@ -1,12 +1,13 @@
 """Batches made in other processes, a few ahead of their use.
 
-A batch is some twenty megabytes: sent through a pipe it would keep the one process that trains busy half the time, so
-the makers write theirs into places of one mapped file and send the number of the place alone.
+A batch is some twenty megabytes, and the one process that trains would have to receive and unpack each: the makers
+write theirs into places of one mapped file instead and tell that they are done.
 """
 
 from __future__ import annotations
 
 import mmap
+import shutil
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -17,6 +18,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from transcribe.errors import WriteError
 from transcribe.training.rehearsal import Batch, Players, batch_of
 
 
@@ -30,11 +32,20 @@ class Shelf:
 
     @classmethod
     def like(cls, batch: Batch, path: Path, places: int) -> Shelf:
-        """Return an empty shelf in a new file for batches whose arrays are as those of ``batch``."""
+        """Return an empty shelf in a new file for batches whose arrays are as those of ``batch``.
+
+        Raises WriteError where the file would not fit: a mapped file that grows into a full disk ends its writer.
+        """
         layout = tuple((name, array.dtype.str, array.shape) for name, array in batch.items())
         shelf = cls(path, layout, places)
+        needed, free = places * shelf.stride, shutil.disk_usage(path.parent).free
+        if needed > free:
+            raise WriteError(
+                f"the batches under way need {needed >> 20} MB, and {path.parent.parent} has {free >> 20} MB free",
+                "Let TMPDIR (on Windows TEMP) name a folder with more, or give fewer --workers or --clips.",
+            )
         with path.open("wb") as file:
-            file.truncate(places * shelf.stride)
+            file.truncate(needed)
         return shelf
 
     @property

@@ -21,7 +21,9 @@ from transcribe.audio.recording import Recording
 from transcribe.errors import ReadError, SettingsError, TakesheetError
 from transcribe.evaluate.matching import match_notes
 from transcribe.evidence.network import load_network, voice_maps
+from transcribe.notes.fused import SAME_S
 from transcribe.notes.note import Note
+from transcribe.notes.surer import OF_ONE_STRING
 from transcribe.notes.voices import Voice, find_voices
 from transcribe.training.convert_crepe import write_whole
 from transcribe.training.harmonic_zones import with_harmonics
@@ -32,8 +34,6 @@ from transcribe.training.strokes import TICK
 SEED = 1_000_003  # training counts its seeds from 1
 AT_ONCE = 4  # clips made together
 STYLES = ("line", "double stops", "chords", "oblique bends")
-TOGETHER_S = 0.05
-OF_ONE_STRING = (12, 19, 24)  # semitones from a note to its partials 2, 3 and 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ def tally(batch: Batch, k: int, sound: NDArray[np.float32], weights: bytes | Non
 
 def _is_partial(note: Note, played: Sequence[Note]) -> bool:
     """Whether a note that was not played begins with one that was, at the pitch of a partial of either."""
-    near = (other for other in played if abs(other.onset_s - note.onset_s) <= TOGETHER_S)
+    near = (other for other in played if abs(other.onset_s - note.onset_s) <= SAME_S)
     return any(abs(other.midi - note.midi) in OF_ONE_STRING for other in near)
 
 
@@ -108,8 +108,10 @@ def _heard(number: int, voice: Voice) -> Note:
 
 
 def figures(bank: Bank, *, clips: int, known: bool, weights: bytes | None) -> dict[str, dict[str, float]]:
-    """Return, for every guitar group and style, onset F, precision, recall, the share of attacks told rightly, and how
-    many partials in 100 notes were taken for notes."""
+    """Return what was found for every guitar group and style.
+
+    Onset F, precision, recall, the share of attacks told rightly, partials taken for notes in 100, and how many notes.
+    """
     groups: dict[str, tuple[tuple[str, ...], bool]] = {"string model": ((), True)}
     groups |= {name: ((name,), False) for name in guitars_of(bank, held_out=not known)}
     found: dict[str, dict[str, float]] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -22,12 +23,7 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
     """Return the numbers of one recording; the same for the same ``rng``. ``electric`` is drawn when None."""
     electric = bool(rng.random() < 0.6) if electric is None else electric
 
-    def log(low: float, high: float) -> float:
-        return _log(rng, low, high)
-
-    def sometimes(chance: float, value: float, otherwise: float = 0.0) -> float:
-        return _sometimes(rng, chance, value, otherwise)
-
+    log, sometimes = partial(_log, rng), partial(_sometimes, rng)
     body_db = rng.uniform(-26, 5) if not electric else rng.uniform(-60, -20)
     modes = np.array(
         [rng.uniform(88, 112), rng.uniform(180, 222), rng.uniform(230, 420), *np.exp(rng.uniform(6.0, 7.3, 3))]
@@ -88,15 +84,16 @@ def draw(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bo
 
 def _effects(rng: np.random.Generator, open_midi: tuple[float, ...], *, electric: bool) -> dict[str, Any]:
     """The numbers of what mixes or sways the sound: a second pickup, a chorus, a tremolo."""
+    log, sometimes = partial(_log, rng), partial(_sometimes, rng)
     return {
         # two pickups at once, or a pick elsewhere than in the recorded notes: a second hearing of each string
-        "second_gain": _sometimes(rng, 0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
+        "second_gain": sometimes(0.45, rng.uniform(0.4, 0.9) * rng.choice([-1.0, 1.0])),
         "second_delay": RATE_HZ / (440 * 2 ** ((np.array(open_midi) - 69) / 12)) * rng.uniform(0.04, 0.5),
-        "chorus_gain": _sometimes(rng, 0.12 if electric else 0.03, rng.uniform(0.2, 1.0)),
-        "chorus_s": _log(rng, 0.005, 0.03),
-        "chorus_hz": _log(rng, 0.2, 3.0),
-        "tremolo": _sometimes(rng, 0.06 if electric else 0.02, rng.uniform(0.2, 0.9)),
-        "tremolo_hz": _log(rng, 2.5, 9.0),
+        "chorus_gain": sometimes(0.12 if electric else 0.03, rng.uniform(0.2, 1.0)),
+        "chorus_s": log(0.005, 0.03),
+        "chorus_hz": log(0.2, 3.0),
+        "tremolo": sometimes(0.06 if electric else 0.02, rng.uniform(0.2, 0.9)),
+        "tremolo_hz": log(2.5, 9.0),
     }
 
 

@@ -1,10 +1,12 @@
 """Batches made in other processes: the same ones in the same order, and places that are used again."""
 
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from transcribe.errors import WriteError
 from transcribe.training.batch_maker import BatchMaker, Shelf
 from transcribe.training.note_bank import RATE_HZ, Zone, joined
 from transcribe.training.rehearsal import Players, batch_of
@@ -38,6 +40,15 @@ def test_a_shelf_keeps_what_was_put_and_gives_copies(tmp_path):
     assert same(taken, one)
     assert same(shelf.take(0), other)
     assert same(shelf.take(2), other)
+
+
+def test_a_full_disk_is_told_before_anything_is_written(tmp_path, monkeypatch):
+    usage = SimpleNamespace(total=9 << 20, used=8 << 20, free=1 << 20)
+    monkeypatch.setattr("shutil.disk_usage", lambda folder: usage)
+    batch = batch_of(players(), 3, 1, clips=2, modal_clips=1)
+    with pytest.raises(WriteError, match=r"need \d+ MB, and .* has 1 MB free\nLet TMPDIR .* name a folder with more"):
+        Shelf.like(batch, tmp_path / "shelf", 9)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_batch_of_another_layout_is_refused(tmp_path):

@@ -1,4 +1,4 @@
-"""Batches made and heard one ahead of their use, and cards that are not there."""
+"""Batches made and heard ahead of their use, and cards that are not there."""
 
 import os
 
