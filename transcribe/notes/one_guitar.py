@@ -1,7 +1,7 @@
 """Whether a take sounds like one guitar at all: talk, a piano, a band and plain noise are heard as notes too.
 
 What is weighed is what a guitar cannot do or hardly does: sound below its lowest string, hiss that belongs to no note,
-notes that do not fade, more notes at once than strings, pitch that never comes to rest.
+notes that swell and are held up, more notes at once than strings, pitch that never comes to rest.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from transcribe.audio.recording import Recording
 from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, envelope
 from transcribe.notes.note import Note
 from transcribe.notes.piano_law import piano_likeness
+from transcribe.notes.swelling import growth_db_per_s, rise_s
 
 Floats = NDArray[np.float64]
 
@@ -48,6 +49,8 @@ class TakeGrounds:
     crowded: float  # share of the moments at which more notes sound, or wider apart, than six strings allow
     lone_bursts: float  # share of the bursts above 2 kHz at which no note begins: drums, consonants
     piano: float  # how near the stretch of the partials lies to a piano's, 0 to 1
+    rise_s: float  # middle time that notes take from rest to their top
+    growth_db_per_s: float  # middle change of level of notes that are held
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,8 @@ SIGNS = {
     "high_db": Sign(-12.5, -8.0, 0.8),
     "lone_bursts": Sign(0.2, 0.5, 0.6),
     "piano": Sign(0.3, 0.7, 1.2),
+    "rise_s": Sign(0.06, 0.09, 1.0),
+    "growth_db_per_s": Sign(4.0, 12.0, 1.0),
 }
 
 
@@ -108,6 +113,8 @@ def take_grounds(recording: Recording, notes: Sequence[Note], *, tuning_cents: f
         crowded=_crowded(pitched),
         lone_bursts=_lone_bursts(loudness, np.array([note.onset_s for note in notes])),
         piano=piano_likeness(recording, pitched, tuning_cents=tuning_cents),
+        rise_s=rise_s(loudness, pitched),
+        growth_db_per_s=growth_db_per_s(loudness, pitched),
     )
 
 

@@ -26,18 +26,24 @@ WORDS = {
     "covered": "much of it holds no note",
     "sure": "the notes heard are unsure",
     "high_db": "hiss or cymbals lie over it",
+    "rise_s": "its notes swell, as bowed and blown ones do and those of a volume control",
+    "growth_db_per_s": "its notes are held up and grow, as bowed and blown ones do and those of a volume control",
 }
 
 
 def with_strange_told(
     recording: Recording, heard: Heard, settings: NoteSettings, *, reference_hz: float = CONCERT_A_HZ
 ) -> Heard:
-    """Return what was heard as it is; of a take that hardly sounds like one guitar only the sure notes, and a doubt."""
+    """Return what was heard as it is; of a take that hardly sounds like one guitar only the sure notes, and a doubt.
+
+    Where only swelling notes speak against a guitar every note stays: a player's volume control makes them too.
+    """
     tuning_cents = heard.tuning_offset_cents + 1200.0 * float(np.log2(reference_hz / CONCERT_A_HZ))
     grounds = take_grounds(recording, heard.notes, tuning_cents=tuning_cents)
     if strangeness(grounds) < 1.0:
         return heard
-    least = settings.least_confidence_of_strange
+    plain = replace(grounds, rise_s=0.0, growth_db_per_s=0.0)
+    least = settings.least_confidence_of_strange if strangeness(plain) >= 1.0 else 0.0
     kept = tuple(note for note in heard.notes if note.confidence is None or note.confidence >= least)
     names = {note.id for note in kept}
     kept = tuple(

@@ -17,13 +17,14 @@ from transcribe.settings import NoteSettings
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 PLAIN = TakeGrounds(
     sure=0.98, covered=0.99, explained=0.93, deep=0.0, high_db=-27.0, restless_cents=0.5,
-    off_cents=1.5, crowded=0.0, lone_bursts=0.0, piano=0.0,
+    off_cents=1.5, crowded=0.0, lone_bursts=0.0, piano=0.0, rise_s=0.015, growth_db_per_s=-8.0,
 )  # fmt: skip
 
 
 def guitar(seed=0):
     notes = [
-        Note(f"n{k}", 0.2 + 0.5 * k, 0.65 + 0.5 * k, midi, 0.0, confidence=0.97) for k, midi in enumerate((57, 60, 64))
+        Note(f"n{k}", 0.2 + 0.5 * k, 0.65 + 0.5 * k, midi, 0.0, attack="picked", confidence=0.97)
+        for k, midi in enumerate((57, 60, 64))
     ]
     parts = [(note.onset_s, plucked(steady(hz(note.midi), 0.45), level=0.4)) for note in notes]
     sound = placed(*parts, seconds=2.0)
@@ -44,6 +45,8 @@ def test_a_guitar_shows_no_sign():
         {"deep": 0.15},
         {"explained": 0.1, "covered": 0.3, "sure": 0.4},
         {"piano": 0.8},
+        {"rise_s": 0.12},  # bowed
+        {"growth_db_per_s": 14.0},  # blown
         {"lone_bursts": 0.6, "deep": 0.05},
     ],
 )
@@ -108,6 +111,16 @@ def test_of_a_strange_take_the_sure_notes_stay_and_one_doubt_says_so():
     assert told.doubts[0].why == f"{UNLIKE}: there is much sound below a guitar's lowest string"
     assert [doubt.note for doubt in told.doubts] == [None, "n2"]
     assert with_strange_told(recording(sound), heard, NoteSettings()) is heard
+
+
+def test_notes_that_only_swell_all_stay_and_are_doubted():
+    sound, notes = guitar()
+    swell = np.interp(np.arange(sound.size) / 22050 % 0.5, [0.2, 0.45], [0.0, 1.0])  # each note is faded in
+    unsure = replace(notes[1], confidence=0.3)
+    heard = Heard((notes[0], unsure, notes[2]), 0.0, ())
+    told = with_strange_told(recording(sound * swell), heard, NoteSettings())
+    assert told.notes == heard.notes
+    assert [doubt.why.startswith(f"{UNLIKE}: its notes ") for doubt in told.doubts] == [True]
 
 
 @pytest.mark.parametrize("name", ["guit_e_slide", "guit_e_fifths", "guit_em9", "guit_harmonics"])
