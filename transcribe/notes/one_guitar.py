@@ -79,7 +79,7 @@ SIGNS = {
     "high_db": Sign(-12.5, -8.0, 0.8),
     "lone_bursts": Sign(0.2, 0.5, 0.6),
     "piano": Sign(0.3, 0.7, 1.2),
-    "rise_s": Sign(0.06, 0.09, 1.0),
+    "rise_s": Sign(0.06, 0.11, 1.0),
     "growth_db_per_s": Sign(4.0, 12.0, 1.0),
 }
 
