@@ -26,8 +26,8 @@ WORDS = {
     "covered": "much of it holds no note",
     "sure": "the notes heard are unsure",
     "high_db": "hiss or cymbals lie over it",
-    "rise_s": "its notes swell, as bowed and blown ones do and those of a volume control",
-    "growth_db_per_s": "its notes are held up and grow, as bowed and blown ones do and those of a volume control",
+    "rise_s": "its notes swell, as bowed or blown ones do, or as a volume control makes them",
+    "growth_db_per_s": "its notes grow while they are held, as bowed or blown ones do, or as a volume control makes them",
 }
 
 
