@@ -27,7 +27,7 @@ WORDS = {
     "sure": "the notes heard are unsure",
     "high_db": "hiss or cymbals lie over it",
     "rise_s": "its notes swell, as bowed or blown ones do, or as a volume control makes them",
-    "growth_db_per_s": "its notes grow while they are held, as bowed or blown ones do, or as a volume control makes them",
+    "growth_db_per_s": "its held notes grow, as bowed or blown ones do, or as a volume control makes them",
 }
 
 
