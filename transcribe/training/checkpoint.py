@@ -36,9 +36,13 @@ def load(path: Path, model: Any) -> int:
 
 
 def averaged(path: Path, model: Any) -> int:
-    """Put the running average of a checkpoint's weights into a compiled model; return the step it had reached."""
+    """Put the running average of a checkpoint's weights into a compiled model; return the step it had reached.
+
+    Before the first step there is none: the weights stay as they are.
+    """
     step = load(path, model)
-    model.optimizer.finalize_variable_values(model.trainable_variables)
+    if step:
+        model.optimizer.finalize_variable_values(model.trainable_variables)
     return step
 
 

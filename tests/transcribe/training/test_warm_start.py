@@ -49,6 +49,19 @@ def test_what_was_exported_hears_the_same_when_it_is_trained_on(old_network, sha
     assert np.abs(learning - same).max() < 0.01 * size, "and with what normalises each batch while it learns"
 
 
+def test_a_checkpoint_no_step_was_taken_from_holds_its_weights_as_the_average(old_network, tmp_path):
+    from transcribe.training import checkpoint
+    from transcribe.training.train import compiled_network
+
+    model, _ = old_network
+    model.optimizer.build(model.trainable_variables)
+    checkpoint.save(tmp_path / "checkpoint.npz", model, 0)
+    again = compiled_network(**OLD)
+    checkpoint.averaged(tmp_path / "checkpoint.npz", again)
+    wanted = np.asarray(model(some_view(1), training=False))
+    assert np.asarray(again(some_view(1), training=False)) == pytest.approx(wanted, abs=1e-5)
+
+
 def test_blocks_that_are_gone_cannot_be_filled(old_network):
     from transcribe.training.train import compiled_network
 
