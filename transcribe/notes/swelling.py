@@ -16,6 +16,8 @@ OUT_OF_REST_DB = 6.0  # a note that rises less begins in the sound of another
 AT_REST, AT_TOP_DB = 0.2, 2.0  # share of a rise that is still rest, and how far below its top a note has come
 RISE_S, BEFORE_S = 0.25, 0.05  # looked at around an onset
 HELD_S = 0.25  # a shorter note does not tell whether it fades
+NEAR_S, FAR_S = 0.03, 0.08  # from a beginning or an end, between which a level is read
+TOGETHER_S = 0.05  # notes of one stroke
 
 
 def rise_s(loudness: Envelope, notes: Sequence[Note]) -> float:
@@ -44,13 +46,13 @@ def _until_the_next(notes: Sequence[Note]) -> list[tuple[Note, float]]:
     onset_s = np.sort([note.onset_s for note in notes])
     found = []
     for note in notes:
-        later = int(np.searchsorted(onset_s, note.onset_s + BEFORE_S, side="right"))
+        later = int(np.searchsorted(onset_s, note.onset_s + TOGETHER_S, side="right"))
         found.append((note, min(note.offset_s, float(onset_s[later])) if later < onset_s.size else note.offset_s))
     return found
 
 
 def _rise_s(loudness: Envelope, onset_s: float, end_s: float, loudest_db: float) -> float | None:
-    before = float(_level(loudness, onset_s - 0.08, onset_s - 0.03).min())
+    before = float(_level(loudness, onset_s - FAR_S, onset_s - NEAR_S).min())
     level = _level(loudness, onset_s - BEFORE_S, min(onset_s + RISE_S, end_s))
     top = int(level.argmax())
     height = float(level[top]) - before
@@ -63,9 +65,9 @@ def _rise_s(loudness: Envelope, onset_s: float, end_s: float, loudest_db: float)
 
 def _growth_db_per_s(loudness: Envelope, onset_s: float, end_s: float) -> float:
     """Change of level from just after the attack until just before the end."""
-    early = float(_level(loudness, onset_s + 0.03, onset_s + 0.08).mean())
-    late = float(_level(loudness, end_s - 0.08, end_s - 0.03).mean())
-    return (late - early) / (end_s - onset_s - 0.11)
+    early = float(_level(loudness, onset_s + NEAR_S, onset_s + FAR_S).mean())
+    late = float(_level(loudness, end_s - FAR_S, end_s - NEAR_S).mean())
+    return (late - early) / (end_s - onset_s - NEAR_S - FAR_S)
 
 
 def _level(loudness: Envelope, from_s: float, to_s: float) -> NDArray[np.float64]:
