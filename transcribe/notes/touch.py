@@ -25,7 +25,7 @@ TOGETHER_S = 0.04
 # Classifiers to Maximize F1 Measure", ECML PKDD 2014.
 FINGER_NAMED = 0.43
 # Logistic weights, learned by ``python -m tests.touch_learning``.
-PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.08, 0.48, -0.51, 0.17, -1.83, -1.32
+PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.10, 0.48, -0.46, 0.17, -1.64, -1.43
 
 
 @dataclass(frozen=True, slots=True, eq=False)

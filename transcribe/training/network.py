@@ -23,6 +23,7 @@ DILATIONS = (1, 2, 4, 8, 16, 4, 1)  # frames; the first and the last block hear 
 STEM_RANK, RANK = 32, 48  # channels between the two kernels
 GLANCE = 8  # channels that look along all pitches
 STRING_WEIGHT = 0.2
+PICKED_WEIGHT, LEGATO_WEIGHT = 3.0, 6.0  # a finger begins fewer notes than a pick, and more softly: it is heard last
 
 
 def build_network(*, width: int = WIDTH, dilations: tuple[int, ...] = DILATIONS) -> Any:
@@ -87,8 +88,8 @@ def loss(truth: Any, logits: Any) -> Any:
     away = ops.abs(ops.tanh(logits[..., OFFSET]) * 2.0 - offset)
     smooth = ops.where(away < 0.25, 2.0 * away**2, away - 0.125)
     total += 0.5 * ops.sum(smooth * near) / (ops.sum(near) + 1.0)
-    total += 3.0 * _cross_entropy(truth[..., PICKED], logits[..., PICKED], 2.0)
-    total += 3.0 * _cross_entropy(truth[..., LEGATO], logits[..., LEGATO], 3.0)
+    total += PICKED_WEIGHT * _cross_entropy(truth[..., PICKED], logits[..., PICKED], 2.0)
+    total += LEGATO_WEIGHT * _cross_entropy(truth[..., LEGATO], logits[..., LEGATO], 3.0)
     total += 0.5 * _cross_entropy(truth[..., HELD], logits[..., HELD], 2.0)
     known = ops.max(string, axis=-1)
     share = ops.log_softmax(logits[..., STRING], axis=-1)
