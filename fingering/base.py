@@ -5,6 +5,7 @@ This is the part that does not depend on what rings from before, so moments that
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,7 +13,7 @@ import numpy as np
 
 from fingering.bending import BENDS, push_for
 from fingering.cost import TERMS
-from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
+from fingering.fretboard import FIRST_WOUND_STRING, HARMONIC_PARTS, Fretboard
 from fingering.grips import Grip, grips_for
 from fingering.hand import Reach, reach_on
 from fingering.needs import Need
@@ -133,6 +134,8 @@ def _grip_counts(
             counts[COLUMN["low neck"]] += max(0, likes_frets[0] - from_nut)
             most = likes_frets[1] if string < FIRST_WOUND_STRING else likes_frets[2]
             counts[COLUMN["high neck"]] += max(0, from_nut - most)
+        if need.harmonic:
+            counts[COLUMN["node"]] += _softer_db(string, need.midi, fretboard) / 10.0
         if need.bend_semitones > 0:
             counts[COLUMN["bend"]] += _bend_count((string, fret, finger), need, fretboard)
         if need.vibrato:
@@ -147,6 +150,15 @@ def _grip_counts(
     counts[COLUMN["shape"]] += chord_outside_shapes(placed, fretboard)
     counts[COLUMN["octave"]] += octave_out_of_shape(placed, fretboard)
     return counts
+
+
+def _softer_db(string: int, midi: int, fretboard: Fretboard) -> float:
+    """Return how much softer a string's natural harmonic is than its octave: the nth of a plucked string is as 1 / n^2.
+
+    N. Fletcher and T. Rossing, "The Physics of Musical Instruments", 2nd ed., chapter 2. 0 where it has no node.
+    """
+    parts = HARMONIC_PARTS.get(midi - fretboard.midi_at(string, 0), 2)
+    return 40.0 * math.log10(parts / 2)
 
 
 def _bend_count(spot: tuple[int, int, int], need: Need, fretboard: Fretboard) -> float:

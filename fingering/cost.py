@@ -118,6 +118,11 @@ _TABLE: dict[str, tuple[str, str, tuple[float, float, float]]] = {
         "a note shaken with the little finger",
         (0.5, 0.5, 0.3),
     ),
+    "node": (
+        "a natural harmonic over a node that gives a soft one",
+        "10 dB softer than the octave harmonic of a string plucked alike",
+        (2.0, 2.0, 2.0),
+    ),
     "sound": (
         "strings the sound speaks against",
         "a factor of e against the likeliest string",

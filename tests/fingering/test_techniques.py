@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fingering import Fretboard, Passage, PassageError, Pluck, solve
+from fingering.cost import PROFILES
 from tests.fingering_checker import faults
 from tests.fingering_music import chord, line
 
@@ -50,6 +51,35 @@ def test_harmonics_at_the_twelfth_seventh_and_fifth_fret():
     for midi, frets in ((52, {12}), (59, {7, 19}), (64, {5})):
         (place,) = judged(line(midi, harmonic=True, locked_string=6)).placements
         assert place.fret in frets
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize(
+    ("midis", "spots"),
+    [
+        # B5 is the third harmonic of string 1, the fourth of string 2, the fifth of string 3
+        ((76, 83), [(1, 12), (1, 7)]),
+        ((83, 88), [(1, 7), (1, 5)]),
+        ((74, 78, 83), [(3, 7), (2, 7), (1, 7)]),
+        ((67, 71, 76), [(3, 12), (2, 12), (1, 12)]),
+    ],
+)
+def test_harmonics_are_touched_where_they_speak_loudest(profile, midis, spots):
+    # at the twelfth, the seventh and the fifth fret first: common practice
+    places = judged(line(*midis, harmonic=True), profile=profile).placements
+    assert [(place.string, place.fret) for place in places] == spots
+
+
+@pytest.mark.parametrize(("midi", "string", "softer_db"), [(52, 6, 0.0), (59, 6, 7.04), (64, 6, 12.04), (68, 6, 15.92)])
+def test_a_higher_harmonic_costs_as_much_as_it_is_softer(midi, string, softer_db):
+    # the nth partial of a plucked string is as 1 / n^2: Fletcher and Rossing, "The Physics of Musical Instruments", 2
+    fingering = solve(line(midi, harmonic=True, locked_string=string))
+    weight = PROFILES["lead line"]["node"]
+    assert fingering.cost_by_term.get("node", 0.0) == pytest.approx(weight * softer_db / 10, abs=1e-2)
+
+
+def test_only_natural_harmonics_have_nodes_to_choose():
+    assert "node" not in solve(line(76)).cost_by_term
 
 
 def test_a_campanella_run_keeps_every_note_on_a_string_of_its_own():
