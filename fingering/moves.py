@@ -106,8 +106,32 @@ def moves_for(fretboard: Fretboard, profile: Profile) -> Moves:
     )
 
 
-def move_costs(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarray, moves: Moves) -> np.ndarray:
-    """Return the cost of going from each state in ``rows`` to each in ``columns``, shape (rows, columns)."""
+@dataclass(frozen=True, slots=True, eq=False)
+class SharedShapes:
+    """For each harmony of a step, the shapes that hold the notes of every state here and there, a bit each."""
+
+    before: tuple[np.ndarray, ...]
+    after: tuple[np.ndarray, ...]
+    usual: tuple[int, ...]  # which of the shapes are usual ones
+
+
+def shapes_between(before: Layer, after: Layer, fretboard: Fretboard) -> SharedShapes:
+    """Return the shapes of the harmonies that two layers share; none where they share none."""
+    tables = [region_bits(harmony, fretboard) for harmony in after.moment.link.harmonies]
+    return SharedShapes(
+        tuple(_bits(before, bits) for bits, _ in tables),
+        tuple(_bits(after, bits) for bits, _ in tables),
+        tuple(usual for _, usual in tables),
+    )
+
+
+def move_costs(
+    before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarray, moves: Moves, shapes: SharedShapes
+) -> np.ndarray:
+    """Return the cost of going from each state in ``rows`` to each in ``columns``, shape (rows, columns).
+
+    ``shapes`` are those of ``shapes_between`` for the two layers.
+    """
     last = len(moves.hand) - 1
     start = before.position[rows][:, None].astype(np.int32)
     slide = after.slide[columns]
@@ -117,39 +141,38 @@ def move_costs(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarra
     for finger in range(4):
         was, now = before.codes[rows, finger], after.codes[columns, finger]
         if was.any() and now.any():
-            cost = cost + moves.finger[was[:, None], now[None, :]]
-    cost = np.maximum(cost, np.float32(0.0)) * np.float32(hurry(after.moment.since_s))
-    cost = cost + moves.strings[before.plucked[rows][:, None], after.plucked[columns][None, :]]
+            cost += moves.finger[was[:, None], now[None, :]]
+    np.maximum(cost, np.float32(0.0), out=cost)
+    cost *= np.float32(hurry(after.moment.since_s))
+    cost += moves.strings[before.plucked[rows][:, None], after.plucked[columns][None, :]]
     for here, there in before.moment.repeated_in(after.moment):
         was, now = before.spots[rows, here], after.spots[columns, there]
-        cost = cost + np.float32(moves.repeat) * _differ(was[:, None], now[None, :])
+        cost += np.float32(moves.repeat) * _differ(was[:, None], now[None, :])
     if after.moment.link is not NO_LINK:
-        cost = cost + np.float32(moves.shape) * _outside(before, rows, after, columns, moves.fretboard)
+        cost += np.float32(moves.shape) * _outside(before, rows, after, columns, shapes)
     return cost
 
 
-def _outside(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarray, fretboard: Fretboard) -> np.ndarray:
+def _outside(before: Layer, rows: np.ndarray, after: Layer, columns: np.ndarray, shapes: SharedShapes) -> np.ndarray:
     """Return (rows, columns): how far each step leaves the shapes of the chord or scale it belongs to.
 
     1 where no one shape holds both moments, ``LESS_USUAL`` where only a less usual one does, else 0. Thirds, sixths and
     triads in a row stay in shape while they stay on their strings.
     """
-    link = after.moment.link
     inside = np.zeros((len(rows), len(columns)), dtype=bool)
     usual = np.zeros_like(inside)
-    for harmony in link.harmonies:
-        bits, usual_bits = region_bits(harmony, fretboard)
-        shared = _bits(before, rows, bits)[:, None] & _bits(after, columns, bits)[None, :]
+    for here, there, usual_bits in zip(shapes.before, shapes.after, shapes.usual, strict=True):
+        shared = here[rows][:, None] & there[columns][None, :]
         inside |= shared != 0
         usual |= (shared & usual_bits) != 0
-    if link.row:
+    if after.moment.link.row:
         usual |= before.plucked[rows][:, None] == after.plucked[columns][None, :]
     return np.where(usual, 0.0, np.where(inside, LESS_USUAL, 1.0)).astype(np.float32)
 
 
-def _bits(layer: Layer, rows: np.ndarray, bits: np.ndarray) -> np.ndarray:
+def _bits(layer: Layer, bits: np.ndarray) -> np.ndarray:
     """Return the regions that hold all pitched new notes of each state, a bit each."""
-    spots = layer.spots[rows][:, list(layer.moment.pitched)]
+    spots = layer.spots[:, list(layer.moment.pitched)]
     return np.bitwise_and.reduce(bits[spots[:, :, 0], spots[:, :, 1]], axis=1, initial=EVERYWHERE)
 
 

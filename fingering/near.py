@@ -12,7 +12,7 @@ from fingering.cost import TERMS, Profile
 from fingering.fretboard import Fretboard
 from fingering.layers import Layer, base_of, layer_for
 from fingering.moments import Moment
-from fingering.moves import Moves, move_costs, moves_for
+from fingering.moves import Moves, move_costs, moves_for, shapes_between
 from fingering.needs import Limits
 from fingering.passage import Pluck
 from fingering.paths import NOTHING_HELD, Found, Front, Way, incoming_of, may_be_used, most_gain
@@ -85,12 +85,13 @@ def _near(layer: Layer, anchors: Sequence[int | None]) -> np.ndarray:
 def _advance_each(before: Layer, came: np.ndarray, front: Front, layer: Layer, own: np.ndarray, moves: Moves) -> Front:
     cost = np.full(own.shape, np.inf)
     back = np.zeros(own.shape, dtype=np.int64)
+    shapes = shapes_between(before, layer, moves.fretboard)
     for group in range(len(layer.incoming)):
         rows = np.nonzero(came == group)[0]
         columns = np.nonzero(layer.came_with == group)[0]
         if not len(rows) or not len(columns):
             continue
-        step = move_costs(before, rows, layer, columns, moves)
+        step = move_costs(before, rows, layer, columns, moves, shapes)
         # near any one anchor only a few states are open: work on those
         for anchor in range(len(own)):
             came_open = np.isfinite(front.cost[anchor, rows])

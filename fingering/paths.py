@@ -19,7 +19,7 @@ from fingering.harmonies import NO_LINK
 from fingering.holding import group_rows
 from fingering.layers import Layer, base_of, layer_for, ring_loss
 from fingering.moments import Moment
-from fingering.moves import Moves, move_costs, moves_for
+from fingering.moves import Moves, move_costs, moves_for, shapes_between
 from fingering.needs import Limits
 from fingering.passage import Pluck
 
@@ -178,12 +178,13 @@ def _advance(before: Layer, came: np.ndarray, front: Front, layer: Layer, own: n
     k, n = len(front.cost), len(own)
     cost = np.full((k, n), np.inf)
     back, rank, history = (np.zeros((k, n), dtype=np.int64) for _ in range(3))
+    shapes = shapes_between(before, layer, moves.fretboard)
     for group in range(len(layer.incoming)):
         rows = np.nonzero(came == group)[0]
         columns = np.nonzero(layer.came_with == group)[0]
         if not len(rows) or not len(columns):
             continue
-        step = move_costs(before, rows, layer, columns, moves)
+        step = move_costs(before, rows, layer, columns, moves, shapes)
         if k == 1:
             total = front.cost[0, rows][:, None] + step
             best = np.argmin(total, axis=0)
