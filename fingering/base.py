@@ -13,7 +13,7 @@ import numpy as np
 
 from fingering.bending import BENDS, push_for
 from fingering.cost import TERMS
-from fingering.fretboard import FIRST_WOUND_STRING, HARMONIC_PARTS, Fretboard
+from fingering.fretboard import FIRST_WOUND_STRING, Fretboard
 from fingering.grips import Grip, grips_for
 from fingering.hand import Reach, reach_on
 from fingering.needs import Need
@@ -155,10 +155,10 @@ def _grip_counts(
 def _softer_db(string: int, midi: int, fretboard: Fretboard) -> float:
     """Return how much softer a string's natural harmonic is than its octave: the nth of a plucked string is as 1 / n^2.
 
-    N. Fletcher and T. Rossing, "The Physics of Musical Instruments", 2nd ed., chapter 2. 0 where it has no node.
+    N. Fletcher and T. Rossing, "The Physics of Musical Instruments", 2nd ed., chapter 2. Never below 0.
     """
-    parts = HARMONIC_PARTS.get(midi - fretboard.midi_at(string, 0), 2)
-    return 40.0 * math.log10(parts / 2)
+    parts = round(2 ** ((midi - fretboard.midi_at(string, 0)) / 12))  # of the string; each sounds as the harmonic
+    return 40.0 * math.log10(max(parts, 2) / 2)
 
 
 def _bend_count(spot: tuple[int, int, int], need: Need, fretboard: Fretboard) -> float:

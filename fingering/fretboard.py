@@ -14,7 +14,6 @@ FIRST_WOUND_STRING = 4  # strings 4 to 6 are wound on electric and most acoustic
 # Semitones a natural harmonic sounds above the open string -> frets under which its node lies.
 # Nodes divide the string in 2, 3, 4 and 5 equal parts (overtone series); the fret is the nearest one.
 HARMONIC_NODES = {12: (12,), 19: (7, 19), 24: (5, 24), 28: (4, 9, 16)}
-HARMONIC_PARTS = {12: 2, 19: 3, 24: 4, 28: 5}  # the same semitones -> the parts its nodes divide the string in
 
 
 @dataclass(frozen=True, slots=True)
