@@ -59,7 +59,7 @@ def chords(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touch
             touches += ornament(rng, touches[-1], eighth_s * float(rng.choice([0.5, 0.5, 1.0])))
         elif how == "strum" and touches and not bells and rng.random() < 0.5 * ornate:
             struck = [t for t in touches if t.at_s >= now_s - 0.02 and t.mute == "none"]
-            touches += joined_together(rng, struck[-int(rng.integers(2, 4)) :], eighth_s)
+            touches += joined_together(rng, struck[-int(rng.integers(2, 4)) :], eighth_s, other=0.3)
         now_s += eighth_s * float(rng.choice([1, 1, 1, 2]))
         count += 1
     return _touched(touches, rng) if bells else touches

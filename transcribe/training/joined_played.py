@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from transcribe.training.touches import HIGHEST_FRET, Touch
+from transcribe.training.touches import HIGHEST_FRET, Attack, Touch
 
 AWAY = (-3, -2, -2, -1, 1, 2, 2, 3)  # frets a finger is hammered up or lifted down
+PICKED_AGAIN = 0.35  # share of slides that end with the pick
 TOGETHER_S = 0.006  # standard deviation between two fingers of a hand that land together; common practice
 
 
@@ -26,7 +27,7 @@ def joined_together(
 ) -> list[Touch]:
     """Return fingers hammered on or lifted off together, now and then back again.
 
-    With the chance ``other`` the last string is picked again instead while the others are joined.
+    With the chance ``other`` some of the strings, not all, are picked again instead while the rest are joined.
     """
     alike = rng.random() < 0.6  # a barre comes down or goes up; else each finger goes its own way
     away = [int(rng.choice(AWAY))] * len(struck) if alike else [int(k) for k in rng.choice(AWAY, len(struck))]
@@ -35,15 +36,16 @@ def joined_together(
         return []
     at_s = max(t.at_s for t in struck) + max(0.06, length_s * float(rng.choice([0.25, 0.5, 1.0, 1.0])))
     softer_db = float(rng.uniform(0, 7))
-    again = rng.random() < other
+    count = int(rng.integers(1, len(struck))) if rng.random() < other else 0
+    again = set(rng.permutation(len(struck))[:count].tolist())
     found = [
         replace(
             t,
             fret=fret,
             at_s=at_s + float(rng.normal(0, TOGETHER_S)),
             until_s=at_s + length_s,
-            attack="picked" if again and k == len(struck) - 1 else "hammered",
-            level_db=t.level_db - (0.0 if again and k == len(struck) - 1 else softer_db),
+            attack="picked" if k in again else "hammered",
+            level_db=t.level_db - (0.0 if k in again else softer_db),
             wave=None,
             pushes=(),
         )
@@ -60,11 +62,26 @@ def joined_together(
 
 
 def slid_on(rng: np.random.Generator, pair: list[Touch], at_s: float, length_s: float) -> list[Touch]:
-    """Return both strings slid by as many frets, arriving at ``at_s``."""
+    """Return both strings slid by as many frets, arriving at ``at_s``, where now and then both are picked again.
+
+    Nothing where the neck ends before.
+    """
     away = int(rng.choice([-3, -2, -1, 1, 2, 3, 4]))
+    if not all(t.fret > 0 and 1 <= t.fret + away <= HIGHEST_FRET for t in pair):
+        return []
     glide_s = min(float(rng.uniform(0.03, 0.16)), 0.6 * length_s)
+    attack: Attack = "picked" if rng.random() < PICKED_AGAIN else "slid"
+    late_s = TOGETHER_S * abs(float(rng.normal())) if attack == "picked" else 0.0
     return [
-        replace(t, fret=t.fret + away, at_s=at_s, until_s=at_s + length_s, attack="slid", glide_s=glide_s, pushes=())
-        for t in pair
-        if 1 <= t.fret + away <= HIGHEST_FRET and t.fret > 0
+        replace(
+            t,
+            fret=t.fret + away,
+            at_s=at_s + k * late_s,
+            until_s=at_s + length_s,
+            attack=attack,
+            glide_s=glide_s,
+            wave=None,
+            pushes=(),
+        )
+        for k, t in enumerate(pair)
     ]

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from transcribe.training.joined_played import PICKED_AGAIN
 from transcribe.training.touches import HIGHEST_FRET, STANDARD_OPEN, Touch
 
 SCALES = (
@@ -131,6 +132,8 @@ def _phrase(
     group = [touch]
     while rng.random() < manner.legato + manner.slide and len(group) < 6 and group[-1].at_s < at_s + 1.5:
         group = _run_on(group, rng, manner, length_s)
+    if rng.random() < manner.slide / 3:
+        group[-1] = _let_fall(group[-1], rng)
     return group
 
 
@@ -148,20 +151,28 @@ def _run_on(group: list[Touch], rng: np.random.Generator, manner: Manner, length
     glide_s = 0.0
     if slides:
         glide_s = min(float(rng.uniform(0.02, 0.2)) * max(1.0, abs(away) / 3), 0.7 * (at_s - last.at_s))
+    again = glide_s > 0 and rng.random() < PICKED_AGAIN
     group[-1] = replace(last, until_s=at_s, wave=None)
     touch = Touch(
         last.string,
         fret,
         at_s,
         at_s + length_s,
-        attack="slid" if slides and glide_s > 0 else "hammered",
-        level_db=last.level_db - (0.0 if slides else float(rng.uniform(1, 9))),
+        attack="picked" if again else "slid" if glide_s > 0 else "hammered",
+        level_db=last.level_db - (0.0 if slides else float(rng.uniform(-1, 9))),
         glide_s=glide_s,
         damping_s=last.damping_s,
     )
     if rng.random() < manner.vibrato and fret > 0:
         touch = replace(touch, wave=wave(touch, rng))
     return [*group, touch]
+
+
+def _let_fall(touch: Touch, rng: np.random.Generator) -> Touch:
+    """The touch with a hand that slides away down the neck as it lets go."""
+    over_s = min(float(rng.uniform(0.08, 0.3)), 0.5 * (touch.until_s - touch.at_s))
+    frets = min(touch.fret - 1, int(rng.integers(3, 10)))
+    return replace(touch, fall=(frets, over_s), wave=None) if frets >= 2 else touch
 
 
 def bent(touch: Touch, rng: np.random.Generator, to: float | None = None) -> Touch:

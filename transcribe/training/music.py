@@ -37,9 +37,9 @@ def silence(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
 
 
 STYLES: dict[str, tuple[Style, float]] = {
-    "line": (line, 0.36),
-    "double stops": (double_stops, 0.15),
-    "chords": (chords, 0.30),
+    "line": (line, 0.35),
+    "double stops": (double_stops, 0.18),
+    "chords": (chords, 0.28),
     "oblique bends": (oblique, 0.12),
     "scattered": (scattered, 0.05),
     "silence": (silence, 0.02),

@@ -72,6 +72,7 @@ def _write_string(
         if first >= TICKS - 2:
             break
         pitch = open_midi + touch.fret
+        was = base
         fresh = stroke == 0 or touch.attack == "picked" or (touch.attack == "hammered" and not turns)
         if fresh and stroke + 1 < STROKES:
             stroke += 1
@@ -82,8 +83,8 @@ def _write_string(
         last = min(TICKS, tick_of(until_s))
         wave = _curve(touch, edges[first : last + 1], rng) + (pitch - base if touch.harmonic == 0 else 0.0)
         sheet.bend[string, first:last, 0], sheet.bend[string, first:last, 1] = wave[:-1], wave[1:]
-        if touch.attack == "slid":
-            _write_glide(sheet, string, touch, mine[k - 1] if k else None, open_midi - base)
+        if touch.glide_s > 0:
+            _write_glide(sheet, string, touch, mine[k - 1] if k else None, open_midi - was)
         if stroke:
             sheet.strokes[string, stroke, FIELD["stop"]] = touch.until_s * RATE_HZ / TICK
         if touch.is_note:
@@ -94,7 +95,7 @@ def _write_string(
 
 
 def _curve(touch: Touch, times_s: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
-    """Return semitones above the fret at each time: pushes with a little overshoot, and the wave of a vibrato."""
+    """Return semitones above the fret at each time: pushes with a little overshoot, a vibrato's wave, frets let go."""
     pushed = np.zeros(times_s.shape)
     was = 0.0
     for starts_s, over_s, to in touch.pushes:
@@ -113,7 +114,11 @@ def _curve(touch: Touch, times_s: NDArray[np.float64], rng: np.random.Generator)
         lean = float(rng.choice([0.0, 0.5, 1.0])) * (-1 if touch.pushes else 1)
         grown = np.clip(since / 0.2, 0, 1)
         pushed = pushed + extent * grown * (np.sin(2 * np.pi * rate_hz * since) + lean)
-    return np.asarray(np.maximum(pushed, -0.5))
+    pushed = np.maximum(pushed, -0.5)
+    if touch.fall is not None:
+        frets, over_s = touch.fall
+        pushed = pushed - np.floor(np.clip(1 - (touch.until_s - times_s) / over_s, 0, 1) * frets)
+    return np.asarray(pushed)
 
 
 def _write_glide(sheet: Sheet, string: int, touch: Touch, before: Touch | None, shift: float) -> None:

@@ -15,7 +15,7 @@ Mute = Literal["none", "palm", "dead"]
 STANDARD_OPEN = (64, 59, 55, 50, 45, 40)  # strings 1 to 6
 HIGHEST_FRET = 22
 SHORTEST_S = 0.045  # of a touch; sixteenths at 300 bpm
-GLIDE_S = 0.02  # least time for a hand to travel a fret
+PICK_RESTS_S = 0.012  # on a string before it lets go, at most
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,8 @@ class Touch:
     level_db: float = 0.0
     pushes: tuple[tuple[float, float, float], ...] = ()  # (when, over how long, to how many semitones above the fret)
     wave: tuple[float, float, float] | None = None  # (rate in Hz, extent in semitones, when it begins)
-    glide_s: float = 0.0  # of a slide: the hand travels this long before it arrives
+    glide_s: float = 0.0  # of a slide: the hand travels this long before it arrives, where the pick may strike again
+    fall: tuple[int, float] | None = None  # (frets down, over how long) a hand slides away with at the end
     mute: Mute = "none"
     harmonic: int = 0  # the partial left sounding by a touching finger; 0 is none
     damping_s: float = 0.06  # time to fall 60 dB after it is stopped
@@ -77,12 +78,15 @@ def without_overlaps(touches: list[Touch], rng: np.random.Generator, length_s: f
         for k, touch in enumerate(spaced):
             after = spaced[k + 1] if k + 1 < len(spaced) else None
             if after is not None:
-                joined = after.attack != "picked"
-                rest_s = 0.0 if joined else min(gap_s * float(rng.uniform(0.3, 1.7)), 0.4 * (after.at_s - touch.at_s))
-                until_s = after.at_s if joined else min(touch.until_s, after.at_s - rest_s)
+                rest_s = min(gap_s * float(rng.uniform(0.3, 1.7)), 0.4 * (after.at_s - touch.at_s))
+                until_s = min(touch.until_s, after.at_s - rest_s)
+                if after.attack != "picked":
+                    until_s = after.at_s
+                elif after.glide_s > 0:  # it sounds on the way to where it is picked again
+                    until_s = after.at_s - float(rng.uniform(0.0, PICK_RESTS_S))
                 touch = replace(touch, until_s=max(until_s, touch.at_s + 0.02))
             kept.append(_fitting(touch))
-            if after is not None and after.attack == "picked" and rng.random() < stray:
+            if after is not None and after.attack == "picked" and after.glide_s == 0 and rng.random() < stray:
                 contact = _stray_contact(touch, after, rng)
                 if contact:
                     kept[-1] = _fitting(replace(touch, until_s=min(touch.until_s, contact[0].at_s)))

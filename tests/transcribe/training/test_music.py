@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from transcribe.training.chords_played import strum
-from transcribe.training.joined_played import joined_together
+from transcribe.training.joined_played import PICKED_AGAIN, joined_together, slid_on
+from transcribe.training.lines_played import line
 from transcribe.training.music import STYLES, passage
 from transcribe.training.pairs_played import octaves
 from transcribe.training.touches import STANDARD_OPEN, Touch, without_overlaps
@@ -60,6 +61,43 @@ def test_a_joined_touch_follows_without_a_gap():
     pair = [Touch(2, 5, 0.1, 0.4), Touch(2, 7, 0.5, 0.9, attack="hammered")]
     first, second = without_overlaps(pair, rng, 2.0)
     assert first.until_s == second.at_s
+
+
+def test_a_hand_slides_on_and_the_pick_strikes_where_it_arrives():
+    rng = np.random.default_rng(0)
+    pair = [Touch(2, 5, 0.1, 0.4), Touch(2, 9, 0.6, 0.9, glide_s=0.1)]
+    first, second = without_overlaps(pair, rng, 2.0)
+    assert 0.585 < first.until_s <= second.at_s, "the string sounds on the way, and stops under the pick"
+    struck = [Touch(1, 2, 0.1, 0.9), Touch(2, 3, 0.1, 0.9)]
+    found = [slid_on(rng, struck, 1.0, 0.5) for _ in range(300)]
+    assert {len(pair) for pair in found} == {0, 2}, "both strings, or neither"
+    pairs = [pair for pair in found if pair]
+    for one, other in pairs:
+        assert (one.attack, one.fret - 2) == (other.attack, other.fret - 3)
+        assert one.glide_s == other.glide_s > 0
+        assert 0 <= other.at_s - one.at_s < 0.04
+    picked = np.mean([one.attack == "picked" for one, _ in pairs])
+    assert picked == pytest.approx(PICKED_AGAIN, abs=0.09)
+
+
+def test_a_hand_that_slides_away_stays_on_the_neck():
+    falls = [t for seed in range(200) for t in line(np.random.default_rng(seed), 0.0, 4.0) if t.fall is not None]
+    assert len(falls) > 5
+    for touch in falls:
+        frets, over_s = touch.fall
+        assert 2 <= frets < touch.fret
+        assert 0 < over_s <= 0.5 * (touch.until_s - touch.at_s) + 1e-9
+
+
+def test_some_strings_are_joined_while_others_are_picked_again():
+    rng = np.random.default_rng(0)
+    struck = [Touch(1, 5, 0.1, 0.9), Touch(2, 5, 0.1, 0.9), Touch(3, 7, 0.1, 0.9)]
+    found = [joined_together(rng, struck, 0.5, other=1.0)[:3] for _ in range(60)]
+    picked = [tuple(t.string for t in joined if t.attack == "picked") for joined in found]
+    assert {len(strings) for strings in picked} == {1, 2}, "some, never all"
+    assert {string for strings in picked for string in strings} == {1, 2, 3}
+    softer = [t.level_db for joined in found for t in joined if t.attack == "hammered"]
+    assert max(softer) <= 0.0 == max(t.level_db for joined in found for t in joined if t.attack == "picked")
 
 
 def test_fingers_land_or_leave_together_on_strings_that_sound():

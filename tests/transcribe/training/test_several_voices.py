@@ -115,6 +115,26 @@ def test_a_slide_passes_every_fret():
     assert sorted({round(float(p), 3) for p in pitches}) == [60, 61, 62, 63, 64]
 
 
+def test_a_slide_that_is_picked_again_passes_every_fret_on_the_string_that_sounded():
+    sheet = sheet_of(Touch(2, 5, 0.1, 0.59), Touch(2, 9, 0.6, 1.5, glide_s=0.2))
+    before, after = (int(0.6 * RATE_HZ / TICK) + k for k in (0, 2))
+    passed = sheet.strokes[2, 1, FIELD["midi"]] + sheet.bend[2, int(0.2 * RATE_HZ / TICK) : before + 1, 0]
+    assert sorted({round(float(p), 3) for p in passed}) == [60, 61, 62, 63, 64]
+    assert sheet.index[2, before] == 1
+    assert (sheet.index[2, after], sheet.strokes[2, 2, FIELD["midi"]], sheet.bend[2, after, 0]) == (2, 64, 0)
+    assert [event[2] for event in sheet.events[:2]] == [0, 0], "both are picked"
+
+
+def test_a_hand_that_slides_away_passes_frets_downward_and_begins_no_note():
+    sheet = sheet_of(Touch(2, 9, 0.1, 1.0, fall=(4, 0.2)))
+    pitches = sheet.strokes[2, 1, FIELD["midi"]] + sheet.bend[2, : int(1.1 * RATE_HZ / TICK), 0]
+    held = pitches[int(0.15 * RATE_HZ / TICK) : int(0.79 * RATE_HZ / TICK)]
+    assert np.allclose(held, 64)
+    assert np.all(np.diff(pitches[int(0.15 * RATE_HZ / TICK) :]) <= 0)
+    assert pitches[-1] == pytest.approx(60)
+    assert (sheet.events[:, 0] >= 0).sum() == 1
+
+
 def test_events_are_at_the_sounding_pitch():
     before = sheet_of(Touch(1, 8, 0.3, 1.5, pushes=((0.3, 0.0, 2.0), (0.8, 0.2, 0.0))))
     assert before.events[0][1] == pytest.approx(STANDARD_OPEN[1] + 10, abs=0.3)
