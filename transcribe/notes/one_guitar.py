@@ -126,15 +126,17 @@ def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) ->
     starts = np.arange(0, max(1, samples.size - size), hop)
     if samples.size < size:
         return 0.0, 0.0, 0.0, -120.0
-    window = np.hanning(size)
+    window = np.hanning(size).astype(np.float32)
     n_fft = 1 << int(np.ceil(np.log2(size)))
     hz = np.arange(n_fft // 2 + 1) * rate / n_fft
     powers = np.array([float(np.mean(np.square(samples[s : s + size], dtype=np.float64))) for s in starts])
     loud = powers > np.percentile(powers, 95) * 10 ** (-LOUD_DB / 10)
+    deepest, above, high = np.searchsorted(hz, (LOWEST_HZ, DEEP_HZ, HIGH_HZ))
     totals = np.zeros(4)  # everything, explained, deep, high
     covered = 0
     for start in starts[loud]:
-        power = np.abs(np.fft.rfft(samples[start : start + size] * window, n_fft)) ** 2
+        seen = np.fft.rfft(samples[start : start + size] * window, n_fft)
+        power = np.square(seen.real, dtype=np.float64) + np.square(seen.imag, dtype=np.float64)
         middle_s = recording.start_s + (start + size / 2) / rate
         here = [note for note in notes if note.onset_s - WINDOW_S / 2 <= middle_s <= note.offset_s + WINDOW_S / 2]
         covered += bool(here)
@@ -143,12 +145,11 @@ def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) ->
             pitch_hz = _pitch_hz(note, middle_s, tuning_cents)
             reached = int(np.searchsorted(hz, (PARTIALS + 1) * pitch_hz))  # no partial that counts lies above
             mask[:reached] |= _at_partials(hz[:reached], pitch_hz, hz[1])
-        audible = hz >= LOWEST_HZ
         totals += [
-            power[audible].sum(),
-            power[mask & audible].sum(),
-            power[audible & (hz < DEEP_HZ)].sum(),
-            power[hz > HIGH_HZ].sum(),
+            power[deepest:].sum(),
+            power[deepest:][mask[deepest:]].sum(),
+            power[deepest:above].sum(),
+            power[high:].sum(),
         ]
     whole = max(float(totals[0]), 1e-12)
     high_db = 10 * float(np.log10(max(totals[3] / whole, 1e-12)))

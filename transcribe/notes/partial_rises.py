@@ -73,7 +73,7 @@ def _levels(recording: Recording, moments_s: Floats, pitch_hz: Floats) -> Floats
     """Level of each place's partials in a window around its moment, in decibels, (n, PARTIALS)."""
     size = round(WINDOW_S * recording.rate_hz)
     fft = 1 << int(np.ceil(np.log2(2 * size)))
-    window = np.hanning(size)
+    window = np.hanning(size).astype(np.float32)
     sound = np.pad(recording.samples, size)
     first = np.clip(np.round(moments_s * recording.rate_hz).astype(int) + size - size // 2, 0, sound.size - size)
     spread = 2.0 ** (np.linspace(-WITHIN_CENTS, WITHIN_CENTS, 7) / 1200)
@@ -82,9 +82,9 @@ def _levels(recording: Recording, moments_s: Floats, pitch_hz: Floats) -> Floats
     for k in range(0, pitch_hz.size, ROWS_AT_ONCE):
         part = slice(k, k + ROWS_AT_ONCE)
         cut = sound[first[part][:, None] + np.arange(size)] * window
-        size_db = 20 * np.log10(np.abs(np.fft.rfft(cut, fft)) * 2 / window.sum() + 1e-7)
         place = np.minimum(np.round(bins[part]).astype(int), fft // 2)
-        out[part] = np.take_along_axis(size_db, place.reshape(len(place), -1), axis=1).reshape(place.shape).max(axis=2)
+        seen = np.take_along_axis(np.fft.rfft(cut, fft), place.reshape(len(place), -1), axis=1).reshape(place.shape)
+        out[part] = 20 * np.log10(np.abs(seen).max(axis=2) * 2 / window.sum() + 1e-7)
     return out
 
 

@@ -131,7 +131,7 @@ def _combination(first: Floats, louder_db: Floats, k: int, sounding: NDArray[np.
 def _late_db(recording: Recording, voice: Voice) -> float:
     """The largest step of a note's own partials outside its onset, less that at it."""
     hz = 440.0 * 2 ** ((float(np.median(voice.midi[:6])) - 69) / 12)
-    level = np.array([partials_db(recording, voice.onset_s + moment, hz) for moment in STEPS_S])
+    level = partials_db(recording, voice.onset_s + np.array(STEPS_S), hz)
     step = np.diff(np.maximum(level, level.max() - 40.0))
     return float(max(step[0], step[1], step[-1]) - max(step[2], step[3]))
 
@@ -156,34 +156,40 @@ def _plain(maps: VoiceMaps, voice: Voice, midi: float) -> float:
 def _own_db(recording: Recording, voice: Voice, moments_s: tuple[float, float]) -> float:
     """Power of a note's own partials around two moments near its onset, the louder of the two, in dB."""
     hz = 440.0 * 2 ** ((float(np.median(voice.midi[:6])) - 69) / 12)
-    return max(partials_db(recording, voice.onset_s + moment, hz) for moment in moments_s)
+    return float(partials_db(recording, voice.onset_s + np.array(moments_s), hz).max())
 
 
-def partials_db(recording: Recording, at_s: float, hz: float) -> float:
-    """Return the power within 0.4 semitones of the first partials of ``hz``, dB below full scale, -120 at least."""
+def partials_db(recording: Recording, at_s: Floats, hz: float) -> Floats:
+    """Return the power within 0.4 semitones of the first partials of ``hz`` at each moment, shape as ``at_s``.
+
+    In dB below full scale, -120 at least.
+    """
     size = int(WINDOW_S * recording.rate_hz)
-    start = int((at_s - recording.start_s - WINDOW_S / 2) * recording.rate_hz)
-    part = recording.samples[max(0, start) : max(0, start + size)]
-    if part.size < size // 2:
-        return -120.0
     n_fft = 1 << int(np.ceil(np.log2(2 * size)))
     bin_hz = recording.rate_hz / n_fft
     reach = 2 ** (BAND_SEMITONES / 12)
+    cut = np.zeros((at_s.size, n_fft), np.float32)
+    counts = np.ones(at_s.size)
+    for row, start in enumerate(((at_s - recording.start_s - WINDOW_S / 2) * recording.rate_hz).astype(int).tolist()):
+        part = recording.samples[max(0, start) : max(0, start + size)]
+        if part.size >= size // 2:  # else the sound hardly reaches there
+            cut[row, : part.size] = part * _hann(part.size)
+            counts[row] = part.size
     highest = int(np.ceil(PARTIALS * hz * reach / bin_hz)) + 1  # nothing above is looked at
-    seen = np.fft.rfft(part * _hann(part.size), n_fft)[:highest]
-    power = np.abs(seen) ** 2 / (0.375 * part.size * n_fft / 2)
-    total = 0.0
+    seen = np.fft.rfft(cut)[:, :highest]
+    power = np.square(seen.real) + np.square(seen.imag)
+    total = np.zeros(at_s.size)
     for number in range(1, PARTIALS + 1):
         first, last = int(number * hz / reach / bin_hz), int(np.ceil(number * hz * reach / bin_hz)) + 1
-        if last > power.size:
+        if last > power.shape[1]:
             break
-        total += float(power[first:last].sum())
-    return float(10 * np.log10(max(total, 1e-12)))
+        total += power[:, first:last].sum(axis=1, dtype=np.float64)
+    return np.asarray(10 * np.log10(np.maximum(total / (0.375 * counts * n_fft / 2), 1e-12)))
 
 
 @cache
-def _hann(size: int) -> Floats:
-    return np.hanning(size)
+def _hann(size: int) -> NDArray[np.float32]:
+    return np.hanning(size).astype(np.float32)
 
 
 def _burst_db(loudness: Envelope, onset_s: float) -> float:
