@@ -34,12 +34,12 @@ def cautions_for(
     fretboard: Fretboard,
     settings: CautionSettings | None = None,
 ) -> tuple[Caution, ...]:
-    """Return what to take care with; ``held`` are the placements down at each moment, ringing ones included."""
+    """Return what to take care with; ``held`` are the placements fingers hold down at each moment, new or ringing."""
     limits = settings or CautionSettings()
     found: list[Caution] = []
     bends_s: list[float] = []
     for moment, placements in zip(moments, held, strict=True):
-        fretted = [fretboard.nut_to_fret_mm(placement.fret) for placement in placements if placement.fret > 0]
+        fretted = [fretboard.nut_to_fret_mm(placement.fret) for placement in placements]
         first = passage.plucks[moment.new[0]]
         if fretted and max(fretted) - min(fretted) > limits.stretch_mm:
             apart_mm = max(fretted) - min(fretted)
@@ -47,7 +47,7 @@ def cautions_for(
         by_id = {placement.id: placement for placement in placements}
         for pluck in (passage.plucks[index] for index in moment.new):
             place = by_id.get(pluck.id)
-            if pluck.bend_semitones <= 0 or place is None or place.fret == 0:
+            if pluck.bend_semitones <= 0 or place is None:
                 continue
             scale_mm = fretboard.scale_length_mm
             _, push_n = push_for(place.string, place.fret + fretboard.capo, pluck.bend_semitones, scale_mm)

@@ -80,6 +80,16 @@ def base_of(
         raise clash.named([plucks[index].id for index in moment.new]) from None
 
 
+def handed_on(before: Layer, moment: Moment) -> np.ndarray:
+    """Return how what rings into a moment lies in each state before, (n, held, 3).
+
+    A natural harmonic rings on as an open string does: the finger that touched its node has left it.
+    """
+    held = before.spots[:, [before.notes.index(index) for index in moment.held]]
+    held[:, list(moment.free), 1:] = 0
+    return held
+
+
 def layer_for(
     moment: Moment,
     plucks: tuple[Pluck, ...],

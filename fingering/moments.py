@@ -23,6 +23,7 @@ class Moment:
     link: Link = NO_LINK  # what its pitches share with the moment before
 
     pitched: tuple[int, ...] = ()  # columns of ``new`` that belong to a shape: no dead notes, no harmonics
+    free: tuple[int, ...] = ()  # columns of ``held`` that ring without a finger: natural harmonics
 
     def repeated_in(self, after: Moment) -> list[tuple[int, int]]:
         """Return the columns of new notes that the next moment plays again, here and there."""
@@ -63,9 +64,9 @@ def moments_of(passage: Passage) -> tuple[Moment, ...]:
         live = [index for index in (*held, *group) if last_needed[index] > at]
         since_s = onsets[at] - onsets[at - 1] if at else 1.0
         pitched = tuple(column for column, index in enumerate(group) if not _is_unpitched(plucks[index]))
-        moments.append(
-            Moment(onsets[at], since_s, tuple(group), held, tuple(plucks[i].midi for i in group), links[at], pitched)
-        )
+        free = tuple(column for column, index in enumerate(held) if plucks[index].harmonic)
+        midis = tuple(plucks[i].midi for i in group)
+        moments.append(Moment(onsets[at], since_s, tuple(group), held, midis, links[at], pitched, free))
     return tuple(moments)
 
 

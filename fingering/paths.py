@@ -17,7 +17,7 @@ from fingering.cost import TERMS, Profile, hurry
 from fingering.fretboard import Fretboard
 from fingering.harmonies import NO_LINK
 from fingering.holding import group_rows
-from fingering.layers import Layer, base_of, layer_for, ring_loss
+from fingering.layers import Layer, base_of, handed_on, layer_for, ring_loss
 from fingering.moments import Moment
 from fingering.moves import Moves, move_costs, moves_for, shapes_between
 from fingering.needs import Limits
@@ -140,8 +140,7 @@ def incoming_of(before: Layer, front: Front, moment: Moment, ways: int) -> tuple
     dearer than the cheapest the best of those is, infinite when all are kept. ``ways`` is how many ways there are to
     hold the new notes.
     """
-    columns = [before.notes.index(index) for index in moment.held]
-    held = before.spots[:, columns]
+    held = handed_on(before, moment)
     first, group = group_rows(held)
     most = max(FEWEST_HELD, MOST_STATES // ways)
     if len(first) <= most:
@@ -260,7 +259,7 @@ def may_be_used(
 ) -> np.ndarray:
     """Return (ways, n): per kind of way, whether a state's ``cost`` is within reach of the cheapest ``dearest``."""
     rush = hurry(after.since_s)
-    _, group = group_rows(layer.spots[:, [layer.notes.index(index) for index in after.held]])
+    _, group = group_rows(handed_on(layer, after))
     n_positions = len(moves.hand)
     flat = np.full((len(cost), (int(group.max()) + 1) * n_positions), np.inf)
     for row, values in enumerate(dearest):

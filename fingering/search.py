@@ -120,7 +120,7 @@ def fingering_of(
             positions[passage.plucks[index].id] = int(layer.position[state])
         doubts += _doubts(passage.plucks, layer, state, before)
         down = [
-            passage.plucks[index].id for index, spot in zip(layer.notes, layer.spots[state], strict=True) if spot[0]
+            passage.plucks[index].id for index, spot in zip(layer.notes, layer.spots[state], strict=True) if spot[1]
         ]
         held.append([placements[name] for name in down])
     if found.unproved:

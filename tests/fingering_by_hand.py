@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fingering.cost import TERMS
-from fingering.layers import layer_for
+from fingering.layers import handed_on, layer_for
 from fingering.moments import moments_of
 from fingering.moves import move_counts
 
@@ -19,8 +19,7 @@ def every_cost(passage, neck, profile, most_ways=MOST_WAYS):
     for moment in moments_of(passage):
         longer = []
         for before, row, cost, held in ways:
-            columns = [before.notes.index(index) for index in moment.held] if before else []
-            incoming = before.spots[row : row + 1, columns] if before else np.zeros((1, 0, 3), dtype=np.int16)
+            incoming = handed_on(before, moment)[row : row + 1] if before else np.zeros((1, 0, 3), dtype=np.int16)
             layer = layer_for(moment, passage.plucks, incoming, neck, profile, {})
             if len(ways) * len(layer.position) > most_ways:
                 return None

@@ -5,6 +5,8 @@ It knows the neck by arithmetic and the hand by four rules of its own, and retur
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 # farthest apart two fingers can be down at once, mm, from the fret formula: common practice for an adult hand
 WIDEST_MM = {(1, 2): 72, (1, 3): 101, (1, 4): 128, (2, 3): 46, (2, 4): 80, (3, 4): 52}
 MOST_BARRED = {1: 8, 2: 2, 3: 3, 4: 3}
@@ -28,7 +30,8 @@ def faults(passage, fretboard, fingering) -> list[str]:
         struck_again = {q.midi: q.onset_s for q in passage.plucks if q.onset_s <= time_s}
         sounding = [p for p in sounding if struck_again[p.midi] == p.onset_s]
         sounding = [p for p in sounding if not any(q.joined_to == p.id and q.onset_s <= time_s for q in passage.plucks)]
-        found += [f"at {time_s} s: {why}" for why in _hold([placed[p.id] for p in sounding], fretboard)]
+        held = [_as_it_rings(p, placed[p.id], time_s) for p in sounding]
+        found += [f"at {time_s} s: {why}" for why in _hold(held, fretboard)]
         found += [f"at {time_s} s: {why}" for why in _drags(sounding, placed, len(fretboard.open_midi))]
     return found
 
@@ -37,6 +40,11 @@ def _sounds(pluck, time_s) -> bool:
     # the last third of a note, or 60 ms, may be given up for the next one without a word
     given_up = max(0.06, 0.3 * (pluck.end_s - pluck.onset_s))
     return pluck.onset_s <= time_s < pluck.end_s - given_up - 1e-9 or pluck.onset_s == time_s
+
+
+def _as_it_rings(pluck, placement, time_s):
+    # the finger that touches a harmonic's node leaves at once, and the string rings on open: common practice
+    return replace(placement, fret=0, finger=0) if pluck.harmonic and pluck.onset_s < time_s else placement
 
 
 def _one_note(pluck, placement, fretboard) -> list[str]:

@@ -15,6 +15,14 @@ def test_five_frets_at_the_nut_are_flagged_with_advice_and_the_same_reach_up_the
     assert stretch(11) == ()
 
 
+def test_a_harmonic_that_rings_on_is_no_stretch():
+    low = Pluck("bell", 0.0, 4.0, 52, harmonic=True, let_ring=True), Pluck("after", 0.5, 4.0, 57, locked_fret=2)
+    assert solve(Passage(low)).cautions == ()
+    together = Pluck("bell", 0.0, 4.0, 59, harmonic=True, locked_fret=7), Pluck("with it", 0.0, 4.0, 67, locked_fret=3)
+    (found,) = solve(Passage(together)).cautions
+    assert "between the outer fingers" in found.why
+
+
 def test_a_hard_bend_near_the_nut_is_flagged():
     near = solve(line(66, bend_semitones=2.0, locked_string=1)).cautions
     far = solve(line(76, bend_semitones=2.0, locked_string=1)).cautions

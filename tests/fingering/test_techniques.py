@@ -78,6 +78,22 @@ def test_a_higher_harmonic_costs_as_much_as_it_is_softer(midi, string, softer_db
     assert fingering.cost_by_term.get("node", 0.0) == pytest.approx(weight * softer_db / 10, abs=1e-2)
 
 
+@pytest.mark.parametrize("profile", PROFILES)
+def test_a_harmonic_rings_on_when_the_hand_has_left_it(profile):
+    """The touching finger leaves at once, and the string sounds until it is stopped: common practice."""
+    plucks = tuple(
+        Pluck(f"n{k}", 0.3 * k, 3.0, midi, harmonic=True, let_ring=True) for k, midi in enumerate((71, 76, 83, 69))
+    )
+    fingering = judged(Passage(plucks), profile=profile)
+    assert [(place.string, place.fret) for place in fingering.placements][:2] == [(2, 12), (1, 12)]
+    assert not [doubt for doubt in fingering.doubts if doubt.id in ("n0", "n3")]
+    low = (Pluck("bell", 0.0, 4.0, 52, harmonic=True, let_ring=True), Pluck("after", 0.5, 4.0, 57, locked_fret=2))
+    both = judged(Passage(low), profile=profile)
+    assert [(place.string, place.fret) for place in both.placements] == [(6, 12), (3, 2)]
+    assert not both.doubts, "the hand goes from the twelfth fret to the second while the harmonic rings"
+    assert both.cost_by_term.get("cut short", 0.0) == 0.0
+
+
 def test_only_natural_harmonics_have_nodes_to_choose():
     assert "node" not in solve(line(76)).cost_by_term
 
