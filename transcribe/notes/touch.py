@@ -25,7 +25,7 @@ TOGETHER_S = 0.04
 # Classifiers to Maximize F1 Measure", ECML PKDD 2014.
 FINGER_NAMED = 0.43
 # Logistic weights, learned by ``python -m tests.touch_learning``.
-PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.10, 0.48, -0.46, 0.17, -1.64, -1.43
+PICKED, LEGATO, RISE, KEPT, TOGETHER, BIAS = -1.23, 0.45, -0.46, 0.16, -1.21, -1.67
 
 
 @dataclass(frozen=True, slots=True, eq=False)
