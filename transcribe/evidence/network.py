@@ -6,11 +6,8 @@ chunks, so that memory follows the maps (about 80 kB a second) and not the spect
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
 from importlib.resources import files
-from queue import SimpleQueue
 from typing import Any
 
 import numpy as np
@@ -38,18 +35,17 @@ def voice_maps(
 ) -> VoiceMaps:
     """Return what the network hears in a take, one frame every 11.6 ms.
 
-    Each of ``threads`` threads has a network of its own. ``progress`` is called with (frames done, frames in all).
-    ``weights`` replaces the shipped network with another of the same shape.
+    ``progress`` is called with (frames done, frames in all). ``weights`` replaces the shipped network with another of
+    the same shape.
     """
     sound = resampled(recording, view.RATE_HZ)
-    content = weights or files("transcribe.evidence.weights").joinpath(WEIGHTS).read_bytes()
+    run = load_network(weights or files("transcribe.evidence.weights").joinpath(WEIGHTS).read_bytes(), threads=threads)
     count = view.frame_count(sound.size)
-    networks = [load_network(content, threads=1) for _ in range(min(threads, _chunk_count(count)))]
     parts: list[dict[str, NDArray[Any]]] = []
     done = 0
-    for answers in _side_by_side(networks, _chunks(_inputs(sound, threads), count)):
-        parts.append({name: part[: count - done] for name, part in answers.items()})
-        done += len(parts[-1]["held"])
+    for answers in _answers(_inputs(sound, threads), count, run):
+        parts.append(_as_bytes(answers))
+        done += len(answers)
         if progress is not None:
             progress(done, count)
     maps = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
@@ -76,55 +72,28 @@ def load_network(content: bytes, *, threads: int) -> Run:
     return run
 
 
-def _side_by_side(networks: list[Run], chunks: Iterator[Floats]) -> Iterator[dict[str, NDArray[Any]]]:
-    """Yield what the networks say of the inner frames of each chunk, in order; one more chunk waits than is heard."""
-    free: SimpleQueue[Run] = SimpleQueue()
-    for run in networks:
-        free.put(run)
-
-    def hear(chunk: Floats) -> dict[str, NDArray[Any]]:
-        run = free.get()
-        try:
-            return _as_bytes(run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES])
-        finally:
-            free.put(run)
-
-    pool = ThreadPoolExecutor(len(networks))
-    asked: deque[Future[dict[str, NDArray[Any]]]] = deque()
-    try:
-        for chunk in chunks:
-            asked.append(pool.submit(hear, chunk))
-            if len(asked) > len(networks):
-                yield asked.popleft().result()
-        while asked:
-            yield asked.popleft().result()
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-def _chunk_count(count: int) -> int:
-    """How many chunks ``count`` frames are heard in."""
-    return -(-count // (CHUNK_FRAMES - 2 * MARGIN_FRAMES))
-
-
-def _chunks(inputs: Iterator[Floats], count: int) -> Iterator[Floats]:
-    """Yield what the network is shown at a time: every one of ``count`` frames once between the margins, in order."""
+def _answers(inputs: Iterator[Floats], count: int, run: Run) -> Iterator[Floats]:
+    """Yield the network's logits a piece at a time, in order, every frame once."""
     inner = CHUNK_FRAMES - 2 * MARGIN_FRAMES
-    shape = (CHUNK_FRAMES, view.PITCHES, view.CHANNELS)
-    chunk = np.zeros(shape, np.float32)
-    filled, made = MARGIN_FRAMES, 0  # nothing sounds before the start
+    chunk = np.zeros((CHUNK_FRAMES, view.PITCHES, view.CHANNELS), np.float32)
+    filled = MARGIN_FRAMES  # nothing sounds before the start
+    left = count
     for seen in inputs:
         while seen.shape[0] > 0:
             some = seen[: len(chunk) - filled]
             chunk[filled : filled + len(some)] = some
             filled, seen = filled + len(some), seen[len(some) :]
             if filled == len(chunk):
-                yield chunk
-                chunk, made = np.concatenate((chunk[inner:], np.zeros((inner, *shape[1:]), np.float32))), made + 1
+                yield run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES][:left]
+                left -= min(inner, left)
+                chunk[: 2 * MARGIN_FRAMES] = chunk[inner:].copy()
                 filled = 2 * MARGIN_FRAMES
-    for _ in range(made, _chunk_count(count)):
-        yield chunk
-        chunk = np.concatenate((chunk[inner:], np.zeros((inner, *shape[1:]), np.float32)))
+    while left > 0:
+        chunk[filled:] = 0.0
+        yield run(chunk)[MARGIN_FRAMES:-MARGIN_FRAMES][:left]
+        left -= inner
+        chunk[: 2 * MARGIN_FRAMES] = chunk[inner:].copy()
+        filled = 2 * MARGIN_FRAMES
 
 
 def _inputs(sound: Floats, threads: int) -> Iterator[Floats]:
