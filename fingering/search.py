@@ -10,7 +10,7 @@ from fingering.cautions import cautions_for
 from fingering.cost import LEAD_LINE, PROFILES, TERMS, Profile
 from fingering.errors import FingeringError
 from fingering.fretboard import Fretboard
-from fingering.layers import Layer
+from fingering.layers import Layer, handed_on
 from fingering.locks import check_locks, check_passage
 from fingering.moments import moments_of
 from fingering.moves import move_counts
@@ -160,9 +160,9 @@ def _doubts(plucks: tuple[Pluck, ...], layer: Layer, state: int, before: tuple[L
     if before is None:
         return doubts
     joined = {plucks[index].joined_to: at for at, index in enumerate(layer.moment.new) if plucks[index].joined_to}
+    held = handed_on(before[0], layer.moment)[before[1]]
     for column, index in enumerate(layer.moment.held):
-        pluck = plucks[index]
-        was = before[0].spots[before[1], before[0].notes.index(index)]
+        pluck, was = plucks[index], held[column]
         if pluck.id in joined:
             new = joined[pluck.id]
             doubts += _join_doubt(plucks[layer.moment.new[new]], new, was, layer, state)

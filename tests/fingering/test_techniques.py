@@ -94,6 +94,14 @@ def test_a_harmonic_rings_on_when_the_hand_has_left_it(profile):
     assert both.cost_by_term.get("cut short", 0.0) == 0.0
 
 
+@pytest.mark.parametrize(("join", "midi"), [("slide", 78), ("hammer-on", 66), ("pull-off", 64)])
+def test_what_is_joined_to_a_harmonic_is_playable_or_doubted(join, midi):
+    bell = Pluck("bell", 0.0, 1.0, 76, harmonic=True, locked_string=1, locked_finger=1)
+    on = Pluck("on", 0.5, 1.0, midi, join=join, joined_to="bell", locked_finger=1 if join == "slide" else None)
+    fingering = solve(Passage((bell, on)))
+    assert bool(fingering.cost_by_term.get("fault")) == bool(fingering.doubts)
+
+
 def test_only_natural_harmonics_have_nodes_to_choose():
     assert "node" not in solve(line(76)).cost_by_term
 

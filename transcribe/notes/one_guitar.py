@@ -131,7 +131,7 @@ def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) ->
     hz = np.arange(n_fft // 2 + 1) * rate / n_fft
     powers = np.array([float(np.mean(np.square(samples[s : s + size], dtype=np.float64))) for s in starts])
     loud = powers > np.percentile(powers, 95) * 10 ** (-LOUD_DB / 10)
-    deepest, above, high = np.searchsorted(hz, (LOWEST_HZ, DEEP_HZ, HIGH_HZ))
+    lowest_bin, deep_end_bin, high_bin = np.searchsorted(hz, (LOWEST_HZ, DEEP_HZ, HIGH_HZ))
     totals = np.zeros(4)  # everything, explained, deep, high
     covered = 0
     for start in starts[loud]:
@@ -146,10 +146,10 @@ def _shares(recording: Recording, notes: Sequence[Note], tuning_cents: float) ->
             reached = int(np.searchsorted(hz, (PARTIALS + 1) * pitch_hz))  # no partial that counts lies above
             mask[:reached] |= _at_partials(hz[:reached], pitch_hz, hz[1])
         totals += [
-            power[deepest:].sum(),
-            power[deepest:][mask[deepest:]].sum(),
-            power[deepest:above].sum(),
-            power[high:].sum(),
+            power[lowest_bin:].sum(),
+            power[lowest_bin:][mask[lowest_bin:]].sum(),
+            power[lowest_bin:deep_end_bin].sum(),
+            power[high_bin:].sum(),
         ]
     whole = max(float(totals[0]), 1e-12)
     high_db = 10 * float(np.log10(max(totals[3] / whole, 1e-12)))

@@ -20,7 +20,7 @@ LONGEST_S = 0.7
 BRIGHT_S = 0.18  # high partials die first: a short look at the start is read before a long one
 SURE_ENOUGH = 0.05  # standard error of log B; notes on one string differ by more
 SHORTEST_S = 0.07
-BESIDE_STEP = 64  # samples, 3 ms: nobody moves a string farther than a peak is wide meanwhile
+BESIDE_STEP_SAMPLES = 64  # 3 ms at the rate above: contours are read every 10 ms
 STILL_S = 0.005  # a look that begins this near the end of a push has all of it behind
 LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 
@@ -90,7 +90,7 @@ def _look(
     middle_cents = float(np.median(cents))
     middle_hz = float(hz_from_midi(note.midi + tuning_semitones + middle_cents / 100.0))
     others = tuple(
-        _span_beside(other, times_s[::BESIDE_STEP], note.midi + cents[::BESIDE_STEP] / 100.0, middle_hz)
+        _span_beside(other, times_s[::BESIDE_STEP_SAMPLES], note.midi + cents[::BESIDE_STEP_SAMPLES] / 100.0, middle_hz)
         for other in notes
         if other.id != note.id and other.onset_s < last_s and other.offset_s > first_s
     )

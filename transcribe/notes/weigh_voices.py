@@ -160,7 +160,7 @@ def _own_db(recording: Recording, voice: Voice, moments_s: tuple[float, float]) 
 
 
 def partials_db(recording: Recording, at_s: Floats, hz: float) -> Floats:
-    """Return the power within 0.4 semitones of the first partials of ``hz`` at each moment, shape as ``at_s``.
+    """Return the power within 0.4 semitones of the first partials of ``hz`` at each moment, shape (n,).
 
     In dB below full scale, -120 at least.
     """

@@ -64,19 +64,19 @@ def joined_together(
 def slid_on(rng: np.random.Generator, pair: list[Touch], at_s: float, length_s: float) -> list[Touch]:
     """Return both strings slid by as many frets, arriving at ``at_s``, where now and then both are picked again.
 
-    Nothing where the neck ends before.
+    Nothing where a string is open or the neck ends before.
     """
     away = int(rng.choice([-3, -2, -1, 1, 2, 3, 4]))
     if not all(t.fret > 0 and 1 <= t.fret + away <= HIGHEST_FRET for t in pair):
         return []
     glide_s = min(float(rng.uniform(0.03, 0.16)), 0.6 * length_s)
     attack: Attack = "picked" if rng.random() < PICKED_AGAIN else "slid"
-    late_s = TOGETHER_S * abs(float(rng.normal())) if attack == "picked" else 0.0
+    late_s = TOGETHER_S * float(rng.normal()) if attack == "picked" else 0.0  # an upstroke or a downstroke
     return [
         replace(
             t,
             fret=t.fret + away,
-            at_s=at_s + k * late_s,
+            at_s=at_s + max(0.0, late_s if k else -late_s),
             until_s=at_s + length_s,
             attack=attack,
             glide_s=glide_s,

@@ -36,8 +36,9 @@ def double_stops(rng: np.random.Generator, start_s: float, end_s: float) -> list
             for k, (string, place) in enumerate(places)
         ]
         if rng.random() < slide and min(place for _, place in places) > 0:
-            now_s += length_s
-            pair += slid_on(rng, pair, now_s, length_s)
+            moved = slid_on(rng, pair, now_s + length_s, length_s)
+            now_s += length_s if moved else 0.0
+            pair += moved
         elif rng.random() < 0.15:
             pair = [replace(t, wave=wave(t, rng)) if t.fret > 0 else t for t in pair]
         elif rng.random() < 0.5 * ornate:
@@ -72,8 +73,9 @@ def octaves(rng: np.random.Generator, start_s: float, end_s: float) -> list[Touc
             touches.append(replace(scratch, mute="dead", is_note=False, level_db=scratch.level_db - 6.0))
         touches += pair
         if rng.random() < slide:
-            now_s += length_s
-            touches += slid_on(rng, pair, now_s, length_s)
+            moved = slid_on(rng, pair, now_s + length_s, length_s)
+            now_s += length_s if moved else 0.0
+            touches += moved
         now_s += length_s
     return touches
 

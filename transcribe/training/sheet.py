@@ -72,7 +72,7 @@ def _write_string(
         if first >= TICKS - 2:
             break
         pitch = open_midi + touch.fret
-        was = base
+        base_before = base
         fresh = stroke == 0 or touch.attack == "picked" or (touch.attack == "hammered" and not turns)
         if fresh and stroke + 1 < STROKES:
             stroke += 1
@@ -84,7 +84,7 @@ def _write_string(
         wave = _curve(touch, edges[first : last + 1], rng) + (pitch - base if touch.harmonic == 0 else 0.0)
         sheet.bend[string, first:last, 0], sheet.bend[string, first:last, 1] = wave[:-1], wave[1:]
         if touch.glide_s > 0:
-            _write_glide(sheet, string, touch, mine[k - 1] if k else None, open_midi - was)
+            _write_glide(sheet, string, touch, mine[k - 1] if k else None, open_midi - base_before)
         if stroke:
             sheet.strokes[string, stroke, FIELD["stop"]] = touch.until_s * RATE_HZ / TICK
         if touch.is_note:
@@ -95,7 +95,7 @@ def _write_string(
 
 
 def _curve(touch: Touch, times_s: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
-    """Return semitones above the fret at each time: pushes with a little overshoot, a vibrato's wave, frets let go."""
+    """Return semitones above the fret at each time: pushes, a vibrato, the frets a hand slides away over."""
     pushed = np.zeros(times_s.shape)
     was = 0.0
     for starts_s, over_s, to in touch.pushes:

@@ -40,6 +40,8 @@ class Touch:
     def __post_init__(self) -> None:
         if not 0 <= self.string < 6 or not 0 <= self.fret <= 24 or self.until_s <= self.at_s:
             raise NoteError(f"a touch lies on a string and fret and ends after it starts; got {self}")
+        if self.fall is not None and not (0 < self.fall[0] < self.fret and self.fall[1] > 0):
+            raise NoteError(f"a hand slides away down the neck, over some time; got {self}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,9 @@ def without_overlaps(touches: list[Touch], rng: np.random.Generator, length_s: f
                     until_s = after.at_s
                 elif after.glide_s > 0:  # it sounds on the way to where it is picked again
                     until_s = after.at_s - float(rng.uniform(0.0, PICK_RESTS_S))
-                touch = replace(touch, until_s=max(until_s, touch.at_s + 0.02))
+                goes_on = after.attack != "picked" or after.glide_s > 0
+                fall = None if goes_on else touch.fall
+                touch = replace(touch, until_s=max(until_s, touch.at_s + 0.02), fall=fall)
             kept.append(_fitting(touch))
             if after is not None and after.attack == "picked" and after.glide_s == 0 and rng.random() < stray:
                 contact = _stray_contact(touch, after, rng)
@@ -95,8 +99,9 @@ def without_overlaps(touches: list[Touch], rng: np.random.Generator, length_s: f
 
 
 def _fitting(touch: Touch) -> Touch:
-    """Leave out pushes that begin after the touch has ended."""
-    return replace(touch, pushes=tuple(push for push in touch.pushes if push[0] < touch.until_s - 0.02))
+    """Leave out pushes that begin after the touch has ended, and a fall that would be most of it."""
+    fall = None if touch.fall is None or touch.until_s - touch.at_s < 2 * touch.fall[1] else touch.fall
+    return replace(touch, pushes=tuple(push for push in touch.pushes if push[0] < touch.until_s - 0.02), fall=fall)
 
 
 def _stray_contact(touch: Touch, after: Touch, rng: np.random.Generator) -> list[Touch]:
