@@ -160,7 +160,7 @@ def _doubts(plucks: tuple[Pluck, ...], layer: Layer, state: int, before: tuple[L
     if before is None:
         return doubts
     joined = {plucks[index].joined_to: at for at, index in enumerate(layer.moment.new) if plucks[index].joined_to}
-    held = handed_on(before[0], layer.moment)[before[1]]
+    (held,) = handed_on(before[0].take(np.array([before[1]])), layer.moment)
     for column, index in enumerate(layer.moment.held):
         pluck, was = plucks[index], held[column]
         if pluck.id in joined:

@@ -11,10 +11,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.notes.note import Note
-from transcribe.notes.string_clue import RATE_HZ, stretch_readings
+from transcribe.notes.string_clue import as_read, stretch_readings
 
 MOST_NOTES = 16
 LEAST_SURE = 0.7
@@ -34,8 +33,7 @@ def piano_likeness(recording: Recording, notes: Sequence[Note], *, tuning_cents:
         best = longest.get(note.midi)
         if best is None or note.offset_s - note.onset_s > best.offset_s - best.onset_s:
             longest[note.midi] = note
-    rate = min(recording.rate_hz, RATE_HZ)
-    heard = Recording(resampled(recording, rate), rate, recording.start_s)
+    heard = as_read(recording)
     some = sorted(longest)[:: max(1, -(-len(longest) // MOST_NOTES))]
     read = [(midi, log) for midi in some if (log := _log_stretch(heard, longest[midi], notes, tuning_cents))]
     return curve_likeness(read)

@@ -32,9 +32,14 @@ def string_readings(
 
     ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
     """
-    rate = min(recording.rate_hz, RATE_HZ)
-    heard = Recording(resampled(recording, rate), rate, recording.start_s)
+    heard = as_read(recording)
     return tuple(stretch_readings(heard, note, notes, tuning_semitones) for note in notes)
+
+
+def as_read(recording: Recording) -> Recording:
+    """Return the recording with no more samples than partials need."""
+    rate = min(recording.rate_hz, RATE_HZ)
+    return Recording(resampled(recording, rate), rate, recording.start_s)
 
 
 def stretch_readings(

@@ -80,14 +80,14 @@ def without_overlaps(touches: list[Touch], rng: np.random.Generator, length_s: f
         for k, touch in enumerate(spaced):
             after = spaced[k + 1] if k + 1 < len(spaced) else None
             if after is not None:
-                rest_s = min(gap_s * float(rng.uniform(0.3, 1.7)), 0.4 * (after.at_s - touch.at_s))
-                until_s = min(touch.until_s, after.at_s - rest_s)
+                fall = None
                 if after.attack != "picked":
                     until_s = after.at_s
                 elif after.glide_s > 0:  # it sounds on the way to where it is picked again
                     until_s = after.at_s - float(rng.uniform(0.0, PICK_RESTS_S))
-                goes_on = after.attack != "picked" or after.glide_s > 0
-                fall = None if goes_on else touch.fall
+                else:
+                    rest_s = min(gap_s * float(rng.uniform(0.3, 1.7)), 0.4 * (after.at_s - touch.at_s))
+                    until_s, fall = min(touch.until_s, after.at_s - rest_s), touch.fall
                 touch = replace(touch, until_s=max(until_s, touch.at_s + 0.02), fall=fall)
             kept.append(_fitting(touch))
             if after is not None and after.attack == "picked" and after.glide_s == 0 and rng.random() < stray:
