@@ -19,6 +19,7 @@ import time
 import tracemalloc
 from dataclasses import replace
 from itertools import product
+from pathlib import Path
 
 from fingering import PROFILES, Fretboard, Passage, Placement, Pluck, agreement, alternatives, solve
 from fingering.agreement import NOTHING, Agreement, total_agreement
@@ -267,6 +268,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--truth", help="editor-fingered scores as JSON; left out, that part is not measured")
     choices = parser.parse_args()
+    if choices.truth and not Path(choices.truth).is_file():
+        parser.error(f"--truth names one JSON file; {choices.truth} is none")
     report_speed()
     report_optimal()
     report_licks()
