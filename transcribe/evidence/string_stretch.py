@@ -41,7 +41,7 @@ class StretchReading:
 
     log_stretch: float  # natural logarithm of B, as the string stood at the pitch it was followed at
     error: float  # standard error of ``log_stretch``
-    partials: int  # peaks that fitted
+    partials: int  # peaks that fitted; 0 where none were looked for one by one
     share: float = 1.0  # how likely it is among the ways this note can be read; they sum to 1
 
 
@@ -96,6 +96,16 @@ def _cubic(values: Singles, at: Floats) -> Singles:
     return np.asarray(b + 0.5 * u * (c - a + u * bent))
 
 
+def still_power(still: Singles, samples_a_period: int, highest: int) -> tuple[Singles, float]:
+    """Return the power spectrum of a sound held still up to past its partial ``highest``, and a bin in its pitch."""
+    size = 1 << int(np.ceil(np.log2(still.size * 4)))
+    bin_width = samples_a_period / size  # in multiples of the pitch
+    used = int((highest + 0.6) / bin_width) + 3
+    turned = np.linspace(0, 2 * np.pi, still.size, dtype=np.float32)
+    spectrum = np.fft.rfft(still * (0.5 - 0.5 * np.cos(turned)), size)[:used]
+    return np.square(spectrum.real) + np.square(spectrum.imag), bin_width
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Peaks:
     """Peaks that could be partials."""
@@ -106,12 +116,7 @@ class _Peaks:
 
 def _peaks(still: Singles, samples_a_period: int, highest: int) -> _Peaks:
     """The strongest peaks near each partial."""
-    size = 1 << int(np.ceil(np.log2(still.size * 4)))
-    bin_width = samples_a_period / size  # in multiples of the pitch
-    used = int((highest + 0.6) / bin_width) + 3
-    turned = np.linspace(0, 2 * np.pi, still.size, dtype=np.float32)
-    spectrum = np.fft.rfft(still * (0.5 - 0.5 * np.cos(turned)), size)[:used]
-    power = np.square(spectrum.real) + np.square(spectrum.imag)
+    power, bin_width = still_power(still, samples_a_period, highest)
     inner = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
     before, at, after = (np.log(np.maximum(power[inner + step], 1e-24), dtype=np.float64) for step in (-1, 0, 1))
     place = (inner + 0.5 * (before - after) / np.minimum(before - 2 * at + after, -1e-9)) * bin_width

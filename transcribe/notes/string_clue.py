@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +10,9 @@ from numpy.typing import NDArray
 from transcribe.audio.once import resampled
 from transcribe.audio.recording import Recording
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
+from transcribe.notes.driven_clue import driven_readings
 from transcribe.notes.note import Note
+from transcribe.notes.string_pitch import cents_at, says_its_string, settled_for_bend
 from transcribe.units import hz_from_midi
 
 RATE_HZ = 22050  # no partial that can be read lies above 9 kHz
@@ -21,8 +22,6 @@ BRIGHT_S = 0.18  # high partials die first: a short look at the start is read be
 SURE_ENOUGH = 0.05  # standard error of log B; notes on one string differ by more
 SHORTEST_S = 0.07
 BESIDE_STEP_SAMPLES = 64  # 3 ms at the rate above: contours are read every 10 ms
-STILL_S = 0.005  # a look that begins this near the end of a push has all of it behind
-LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 
 
 def string_readings(
@@ -30,10 +29,15 @@ def string_readings(
 ) -> tuple[tuple[StretchReading, ...], ...]:
     """Return for each note the ways to read the stretch of its partials, the likeliest first.
 
-    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing.
+    ``tuning_semitones`` is how far the guitar stands above A = 440 Hz. Dead notes and harmonics say nothing. In an
+    overdriven take the notes that sound alone are read as distortion leaves them.
     """
     heard = as_read(recording)
-    return tuple(stretch_readings(heard, note, notes, tuning_semitones) for note in notes)
+    driven = driven_readings(heard, notes, tuning_semitones)
+    return tuple(
+        driven[number] if number in driven else stretch_readings(heard, note, notes, tuning_semitones)
+        for number, note in enumerate(notes)
+    )
 
 
 def as_read(recording: Recording) -> Recording:
@@ -49,7 +53,7 @@ def stretch_readings(
 
     A short look at the note's bright start, or where that says little the surer of it and a long one.
     """
-    if note.mute == "dead" or note.harmonic != "none":
+    if not says_its_string(note):
         return ()
     first_s = note.onset_s + AFTER_ATTACK_S
     told: tuple[StretchReading, ...] = ()
@@ -88,7 +92,7 @@ def _look(
     if sound.size < 16:
         return ()
     times_s = recording.start_s + (begin + np.arange(sound.size)) / rate
-    cents = _cents_at(note, times_s)
+    cents = cents_at(note, times_s)
     if cents is None:
         return ()
     pitch_hz = np.asarray(hz_from_midi(note.midi + tuning_semitones + cents / 100.0), dtype=np.float64)
@@ -100,9 +104,7 @@ def _look(
         if other.id != note.id and other.onset_s < last_s and other.offset_s > first_s
     )
     told = read_string_stretch(sound, rate, pitch_hz, others)
-    # Pushing a string raises its tension, and B falls as tension grows: as the square of the pitch.
-    eased = 2 * np.log(2) * middle_cents / 1200.0
-    return tuple(replace(way, log_stretch=way.log_stretch + eased) for way in told)
+    return settled_for_bend(told, middle_cents)
 
 
 def _span_beside(
@@ -112,7 +114,7 @@ def _span_beside(
 
     A string that bends up to the note's pitch shares all its partials from there on: unison bends.
     """
-    cents = _cents_at(other, times_s)
+    cents = cents_at(other, times_s)
     if cents is None:
         reached = [other.highest_bend_cents if other.bends else 0.0, 0.0]
         if other.vibrato is not None:
@@ -126,33 +128,3 @@ def _span_beside(
     else:
         steps = other.midi + cents / 100.0 - own_midi
     return middle_hz * 2 ** (float(steps.min()) / 12), middle_hz * 2 ** (float(steps.max()) / 12)
-
-
-def _cents_at(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:
-    """The note's own contour at each time, shape as ``times_s``; None where hardly any of it could be read.
-
-    A note without a contour stands at its pitch, unless it is told to move.
-    """
-    if note.contour is None:
-        if note.vibrato or note.slide:
-            return None
-        return _bent(note, times_s)
-    cents = np.array([np.nan if value is None else value for value in note.contour.cents], dtype=np.float64)
-    known = np.flatnonzero(np.isfinite(cents))
-    clock = note.contour.start_s + note.contour.hop_s * known
-    inside = (clock >= times_s[0] - 0.02) & (clock <= times_s[-1] + 0.02)
-    if np.count_nonzero(inside) < LEAST_CONTOUR:
-        return None
-    return np.interp(times_s, clock, cents[known])
-
-
-def _bent(note: Note, times_s: NDArray[np.float64]) -> NDArray[np.float64] | None:
-    """The pitch of a note nobody followed at each time, by its bends; None while one is on its way."""
-    stands = note.cents or 0.0
-    for bend in sorted(note.bends, key=lambda each: each.start_s):
-        pushed_first = bend.kind == "pre-bend"
-        if not pushed_first and bend.start_s < times_s[-1] and bend.reach_s > times_s[0] + STILL_S:
-            return None
-        if pushed_first or bend.reach_s <= times_s[0] + STILL_S:
-            stands = bend.reached_cents
-    return np.full(times_s.shape, stands)
