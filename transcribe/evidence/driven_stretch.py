@@ -35,6 +35,7 @@ QUIETEST_DB, LOUDEST_DB = -30.0, 50.0  # against the median around a partial
 LEAST_PERIODS = 20.0  # fewer show no cluster
 A_WAY = 0.3  # a stretch this much less likely than the likeliest is not told as another way
 PERIODS_SCALE = 4.0
+BESIDES = 0.12  # of log B: real strings lie off what is told by this much more than the curve is wide
 
 
 def cluster_rows(sound: Singles, rate_hz: int, pitch_hz: NDArray[np.float64]) -> tuple[Singles, float] | None:
@@ -89,7 +90,8 @@ def ways_of(shares: NDArray[np.float64]) -> tuple[StretchReading, ...]:
         here = shares[part] / max(float(shares[part].sum()), 1e-12)
         middle = float(here @ LOGS[part])
         # within a bin nothing is known: the last term is the variance of an even spread over it
-        error = float(np.sqrt(here @ (LOGS[part] - middle) ** 2 + (LOGS[1] - LOGS[0]) ** 2 / 12))
+        spread = np.sqrt(here @ (LOGS[part] - middle) ** 2 + (LOGS[1] - LOGS[0]) ** 2 / 12)
+        error = float(np.hypot(spread, BESIDES))
         found.append((float(shares[part].sum()), middle, error))
     likeliest = max(share for share, _, _ in found)
     kept = [way for way in found if way[0] >= A_WAY * likeliest]
