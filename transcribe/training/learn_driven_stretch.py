@@ -303,9 +303,16 @@ def card(count: int, recorded: Sequence[str], lines: Sequence[str]) -> str:
         "Reads the stretch of one overdriven note's partials off the clusters that distortion makes of them. Made by\n"
         f"`python -m transcribe.training.learn_driven_stretch` (seed {SEED}) from {count} sounds: single notes of the\n"
         f"string model{played}, {VARIANTS} ways each,\n"
-        "one in five clean, the others through random clips, loudspeakers and rooms. Measured on notes it did not learn\n"
-        "from, those of recorded guitars against what their own clean sound tells (which is itself unsure):\n\n"
+        "one in five clean, the others through random clips, loudspeakers and rooms. Measured on notes it did not\n"
+        "learn from, those of recorded guitars against what their own clean sound tells (which is itself unsure):\n\n"
     ) + "".join(f"- {line}\n" for line in lines)
+
+
+def _part(job: Job) -> str:
+    """LEARNED, or what a note is measured under."""
+    if job.sound is None:
+        return "string model, guitars drawn anew" if job.seed % JUDGED == 0 else LEARNED
+    return f"{job.guitar}, held out" if job.guitar in HELD_OUT else LEARNED
 
 
 if __name__ == "__main__":
