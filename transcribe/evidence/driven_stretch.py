@@ -35,7 +35,7 @@ QUIETEST_DB, LOUDEST_DB = -30.0, 50.0  # against the median around a partial
 LEAST_PERIODS = 20.0  # fewer show no cluster
 A_WAY = 0.3  # a stretch this much less likely than the likeliest is not told as another way
 PERIODS_SCALE = 4.0
-BESIDES = 0.12  # of log B: real strings lie off what is told by this much more than the curve is wide
+BESIDES = 0.25  # of log B: recorded strings lie off what is told by about this much more than the curve is wide
 
 
 def cluster_rows(sound: Singles, rate_hz: int, pitch_hz: NDArray[np.float64]) -> tuple[Singles, float] | None:

@@ -305,7 +305,9 @@ def card(count: int, recorded: Sequence[str], lines: Sequence[str]) -> str:
         f"string model{played}, {VARIANTS} ways each,\n"
         "one in five clean, the others through random clips, loudspeakers and rooms. Measured on notes it did not\n"
         "learn from, those of recorded guitars against what their own clean sound tells (which is itself unsure):\n\n"
-    ) + "".join(f"- {line}\n" for line in lines)
+        + "".join(f"- {line}\n" for line in lines)
+        + "\nThe sounds and their licences are those told in `several-voices.md`.\n"
+    )
 
 
 def _part(job: Job) -> str:
