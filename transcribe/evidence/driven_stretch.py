@@ -63,23 +63,23 @@ def cluster_rows(sound: Singles, rate_hz: int, pitch_hz: NDArray[np.float64]) ->
 
 
 def read_driven_stretch(
-    rows: Singles, periods: Singles, *, weights: Mapping[str, NDArray[np.floating]] | None = None
-) -> tuple[Singles, tuple[tuple[StretchReading, ...], ...]]:
-    """Return how likely each note is distorted, (n,), and the ways to read its stretch, the likeliest first.
+    rows: Singles, periods: float, *, weights: Mapping[str, NDArray[np.floating]] | None = None
+) -> tuple[float, tuple[StretchReading, ...]]:
+    """Return how likely a note is distorted, 0 to 1, and the ways to read its stretch, the likeliest first.
 
-    ``rows`` (n, PARTIALS, cents) and ``periods`` (n,) come from ``cluster_rows``; ``weights`` are the shipped ones when
-    left out.
+    ``rows`` (PARTIALS, cents) and ``periods`` come from ``cluster_rows``; ``weights`` are the shipped ones when left
+    out.
     """
     weights = _shipped() if weights is None else weights
-    x = np.maximum(np.swapaxes(rows, 1, 2) @ weights["lift"] + weights["lift_bias"], 0.0)
+    x = np.maximum(rows.T @ weights["lift"] + weights["lift_bias"], 0.0)
     x = _halved(_beside(x, weights["first"], weights["first_bias"]))
     x = _halved(_beside(x, weights["second"], weights["second_bias"]))
-    told = np.concatenate([x.reshape(len(x), -1), np.log(periods)[:, None] / PERIODS_SCALE], axis=1)
+    told = np.append(x, np.log(periods) / PERIODS_SCALE)
     told = np.maximum(told @ weights["dense"] + weights["dense_bias"], 0.0)
-    logits = told @ weights["stretch"] + weights["stretch_bias"] - weights["log_usual"]
-    shares = np.exp(logits - logits.max(axis=1, keepdims=True))
-    driven = 1.0 / (1.0 + np.exp(-(told @ weights["driven"] + weights["driven_bias"])[:, 0]))
-    return driven, tuple(ways_of(each / each.sum()) for each in shares.astype(np.float64))
+    logits = (told @ weights["stretch"] + weights["stretch_bias"] - weights["log_usual"]).astype(np.float64)
+    shares = np.exp(logits - logits.max())
+    driven = 1.0 / (1.0 + np.exp(-float((told @ weights["driven"] + weights["driven_bias"])[0])))
+    return driven, ways_of(shares / shares.sum())
 
 
 def ways_of(shares: NDArray[np.float64]) -> tuple[StretchReading, ...]:
@@ -101,16 +101,16 @@ def ways_of(shares: NDArray[np.float64]) -> tuple[StretchReading, ...]:
 
 
 def _beside(x: Singles, kernel: NDArray[np.floating], bias: NDArray[np.floating]) -> Singles:
-    """A convolution over the cents, (n, cents, channels), the ends padded with zeros, and what is above 0 of it."""
+    """A convolution over the cents, (cents, channels), the ends padded with zeros, and what is above 0 of it."""
     reach = len(kernel) // 2
-    padded = np.pad(x, [(0, 0), (reach, reach), (0, 0)])
-    total = sum(padded[:, k : k + x.shape[1]] @ kernel[k] for k in range(len(kernel)))
+    padded = np.pad(x, [(reach, reach), (0, 0)])
+    total = sum(padded[k : k + len(x)] @ kernel[k] for k in range(len(kernel)))
     return np.asarray(np.maximum(total + bias, 0.0), dtype=np.float32)
 
 
 def _halved(x: Singles) -> Singles:
     """The larger of each two neighbours along the cents; an odd one at the end is left out."""
-    return np.maximum(x[:, 0 : x.shape[1] - 1 : 2], x[:, 1::2])
+    return np.maximum(x[0 : len(x) - 1 : 2], x[1::2])
 
 
 @cache

@@ -37,12 +37,12 @@ def driven_readings(
     spans = spans_alone(notes)
     asked = list(spans)[:: max(1, -(-len(spans) // ASKED))]
     looks = _looks(recording, notes, spans, asked, tuning_semitones)
-    if not looks or float(np.mean(_read(looks.values())[0])) < DRIVEN:
+    if not looks or float(np.mean([read_driven_stretch(*look[:2])[0] for look in looks.values()])) < DRIVEN:
         return {}
     looks |= _looks(recording, notes, spans, set(spans) - set(asked), tuning_semitones)
-    told = _read(looks.values())[1]
     return {
-        number: settled_for_bend(ways, cents) for (number, (_, _, cents)), ways in zip(looks.items(), told, strict=True)
+        number: settled_for_bend(read_driven_stretch(rows, periods)[1], cents)
+        for number, (rows, periods, cents) in looks.items()
     }
 
 
@@ -82,8 +82,3 @@ def _looks(
         if told is not None:
             found[number] = (*told, float(np.median(cents)))
     return found
-
-
-def _read(looks: Iterable[Look]) -> tuple[Singles, tuple[tuple[StretchReading, ...], ...]]:
-    rows, periods, _ = zip(*looks, strict=True)
-    return read_driven_stretch(np.stack(rows), np.array(periods, dtype=np.float32))

@@ -245,13 +245,14 @@ def _rolled(rows: NDArray[np.float16], by: int) -> NDArray[np.float32]:
 
 def figures(examples: Sequence[Example], weights: dict[str, NDArray[np.float16]]) -> str:
     """Return how well weights tell the stretch of examples, in words."""
-    rows = np.stack([each.rows for each in examples]).astype(np.float32)
-    periods = np.array([each.periods for each in examples], dtype=np.float32)
-    driven, ways = read_driven_stretch(rows, periods, weights={k: v.astype(np.float32) for k, v in weights.items()})
-    off = np.array([abs(way[0].log_stretch - each.log_stretch) for way, each in zip(ways, examples, strict=True)])
+    singles = {name: value.astype(np.float32) for name, value in weights.items()}
+    told = [read_driven_stretch(each.rows.astype(np.float32), each.periods, weights=singles) for each in examples]
+    off = np.array(
+        [abs(ways[0].log_stretch - each.log_stretch) for (_, ways), each in zip(told, examples, strict=True)]
+    )
     is_driven = np.array([each.driven for each in examples])
-    told = np.mean((driven >= 0.5) == is_driven)
-    lines = [f"{len(examples)} sounds, driven or not told rightly {told:.3f}"]
+    rightly = np.mean([(driven >= 0.5) == each.driven for (driven, _), each in zip(told, examples, strict=True)])
+    lines = [f"{len(examples)} sounds, driven or not told rightly {rightly:.3f}"]
     for name, some in (("driven", is_driven), ("clean", ~is_driven)):
         if some.any():
             middle, near = np.median(off[some]), np.mean(off[some] < NEAR)
