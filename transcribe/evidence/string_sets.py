@@ -50,6 +50,9 @@ ASTRAY_WEIGHT = 4.0  # notes for which that share counts
 # others are heeded too. Chosen with all licks of the benchmark in sight: its driven figures are not blind.
 LOCKED_PARTIALS, LOCKED_ERROR = 9, 0.12
 LOCKED_POWER = 3.0  # log weights are scaled by the share of notes that show none, to this power
+# Readings through distortion (``driven_stretch.py``) scatter more on recorded guitars than on the string model: where
+# they disagree with the hand they are heeded this much less.
+DRIVEN_HEED = 0.5
 LEAST_HEEDED = 0.05  # below this scale nothing is said
 LOG_RANGE = float(np.log(MOST_STRETCH / LEAST_STRETCH))  # over which a reading gone astray may lie
 ROUNDS = 25
@@ -108,9 +111,13 @@ def explanations(
 
 
 def _heed(readings: Sequence[Sequence[StretchReading]]) -> float:
-    """How far the sound of a take is trusted, 0 to 1: less the more notes show partials locked in whole ratios."""
+    """How far the sound of a take is trusted, 0 to 1.
+
+    Less the more notes show partials locked in whole ratios, and the more were read through distortion.
+    """
     locked = [any(way.partials >= LOCKED_PARTIALS and way.error > LOCKED_ERROR for way in ways) for ways in readings]
-    return float((1.0 - np.mean(locked)) ** LOCKED_POWER)
+    driven = [all(way.partials == 0 for way in ways) for ways in readings]
+    return float((1.0 - np.mean(locked)) ** LOCKED_POWER * (1.0 - (1.0 - DRIVEN_HEED) * np.mean(driven)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

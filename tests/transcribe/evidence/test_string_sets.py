@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from transcribe.evidence.string_sets import SET_SHARES, TYPICAL_SETS, explanations
+from transcribe.evidence.string_sets import DRIVEN_HEED, SET_SHARES, TYPICAL_SETS, explanations
 from transcribe.evidence.string_stretch import StretchReading
 
 OPEN = (64, 59, 55, 50, 45, 40)
@@ -118,6 +118,17 @@ def test_the_more_notes_are_locked_by_distortion_the_less_the_others_are_heeded(
     assert sure[0] > 0.95
     assert all(more > less for more, less in pairwise(sure))
     assert 4 <= len(sure) < 9  # at last nothing is said
+
+
+def test_what_is_read_through_distortion_is_heeded_half():
+    open_b = [b for b, _ in TYPICAL_SETS["electric, plain third"]]
+    plain = readings(PHRASE, open_b)
+    through = [tuple(replace(way, partials=0) for way in ways) for ways in plain]
+    clean, driven = (explanations(told, midis(PHRASE), OPEN, frets=22)[0] for told in (plain, through))
+    assert strings_of(driven) == strings_of(clean)
+    assert driven.worth == pytest.approx(DRIVEN_HEED * clean.worth)
+    for sure, less in zip(clean.weights, driven.weights, strict=True):
+        assert max(less) < max(sure) or max(sure) == 1.0
 
 
 def test_few_partials_with_little_stretch_are_a_thin_string_and_no_distortion():
