@@ -47,7 +47,7 @@ def cluster_rows(sound: Singles, rate_hz: int, pitch_hz: NDArray[np.float64]) ->
     still, samples_a_period, middle_hz = hold_still(sound, rate_hz, pitch_hz)
     periods = still.size / samples_a_period
     highest = min(PARTIALS, int(0.42 * rate_hz / middle_hz))
-    if periods < LEAST_PERIODS or highest < 1:
+    if periods < LEAST_PERIODS or highest < LEAST_PARTIALS:
         return None
     power, bin_width = still_power(still, samples_a_period, highest)
     rows = np.full((PARTIALS, CENTS.size), QUIETEST_DB / 20, dtype=np.float32)

@@ -13,11 +13,10 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.driven_stretch import Singles, cluster_rows, read_driven_stretch
 from transcribe.evidence.string_stretch import StretchReading
 from transcribe.notes.note import Note
-from transcribe.notes.string_pitch import cents_at, says_its_string, settled_for_bend
+from transcribe.notes.string_pitch import AFTER_ATTACK_S, cents_at, says_its_string, settled_for_bend
 from transcribe.units import hz_from_midi
 
-AFTER_ATTACK_S = 0.05
-SHORTEST_S, LONGEST_S = 0.12, 0.7
+SHORTEST_S, LONGEST_S = 0.12, 0.7  # of a look; the network learned from 0.15 to 0.72 s
 ASKED = 6  # notes, spread over a take, that tell whether it is overdriven
 # Their mean chance of being so. Licks on the guitars of ``tests/voice_material.py`` through its amplifier mostly lie
 # above .95, clean and by telephone mostly below .7.

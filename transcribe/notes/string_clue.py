@@ -12,11 +12,10 @@ from transcribe.audio.recording import Recording
 from transcribe.evidence.string_stretch import StretchReading, read_string_stretch
 from transcribe.notes.driven_clue import driven_readings
 from transcribe.notes.note import Note
-from transcribe.notes.string_pitch import cents_at, says_its_string, settled_for_bend
+from transcribe.notes.string_pitch import AFTER_ATTACK_S, cents_at, says_its_string, settled_for_bend
 from transcribe.units import hz_from_midi
 
 RATE_HZ = 22050  # no partial that can be read lies above 9 kHz
-AFTER_ATTACK_S = 0.05  # the pick's noise and the string's first sharp moment are over
 LONGEST_S = 0.7
 BRIGHT_S = 0.18  # high partials die first: a short look at the start is read before a long one
 SURE_ENOUGH = 0.05  # standard error of log B; notes on one string differ by more

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from transcribe.evidence.string_stretch import StretchReading
 from transcribe.notes.note import Note
 
+AFTER_ATTACK_S = 0.05  # the pick's noise and the string's first sharp moment are over
 STILL_S = 0.005  # a look that begins this near the end of a push has all of it behind
 LEAST_CONTOUR = 4  # readings of the pitch inside a look, 40 ms at the usual hop
 

@@ -3,8 +3,8 @@
 Single notes of the string model, with strings drawn from typical sets and picks and pickups of their own, and the
 recorded notes of a bank (``note_bank``) are driven in random ways, in random rooms; one in five stays clean. Of the
 string model the stretch is known, of a recorded note its clean sound tells it (``evidence/string_stretch.py``): notes
-it cannot be read from surely are left out. Guitars held out (``note_bank.HELD_OUT``) are measured on alone, as are the
-last tenth of the drawn ones.
+it cannot be read from surely are left out. Guitars held out (``note_bank.HELD_OUT``) are measured on alone, as is every
+tenth of the drawn ones.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from transcribe.errors import TakesheetError
+from fingering.fretboard import STANDARD_OPEN_MIDI
+from transcribe.errors import ReadError, TakesheetError, WriteError
 from transcribe.evidence import driven_stretch
 from transcribe.evidence.driven_stretch import (
     CENTS,
@@ -44,7 +45,6 @@ from transcribe.units import hz_from_midi
 Floats = NDArray[np.float64]
 
 SEED = 4_000_037
-OPEN_MIDI = (64, 59, 55, 50, 45, 40)
 HEARD_S = 0.95  # of each note
 VARIANTS = 8  # ways each note is recorded
 CLEAN = 0.2  # share of them that are not driven
@@ -103,7 +103,11 @@ def _drawn(rng: np.random.Generator) -> tuple[Floats, float, float]:
     sound = render(played, guitar, rate_hz=RATE_HZ, seed=int(rng.integers(1 << 30)))
     first = int(played.notes[0].onset_s * RATE_HZ)
     log_stretch = float(np.log(guitar.stretch[string - 1]) + np.log(2) / 6 * fret)
-    return sound[first : first + int(HEARD_S * RATE_HZ)].astype(np.float64), OPEN_MIDI[string - 1] + fret, log_stretch
+    return (
+        sound[first : first + int(HEARD_S * RATE_HZ)].astype(np.float64),
+        STANDARD_OPEN_MIDI[string - 1] + fret,
+        log_stretch,
+    )
 
 
 def drawn_guitar(rng: np.random.Generator) -> Guitar:
@@ -217,7 +221,8 @@ def learned(examples: Sequence[Example], *, epochs: int = EPOCHS, seed: int = 1)
     for epoch in range(epochs):
         optimizer.learning_rate = RATE * 0.5 * (1 + np.cos(np.pi * epoch / epochs))
         rolled = [
-            _rolled(each, int(by)) for each, by in zip(rows, rng.integers(-ROLLED_CENTS, 5, len(rows)), strict=True)
+            _rolled(each, int(by))
+            for each, by in zip(rows, rng.integers(-ROLLED_CENTS, ROLLED_CENTS + 1, len(rows)), strict=True)
         ]
         model.fit([np.swapaxes(np.stack(rolled), 1, 2), periods], [wanted, driven], batch_size=BATCH, verbose=0)
     usual = np.convolve(np.pad(wanted.mean(axis=0), 4, "edge"), np.full(9, 1 / 9), "valid")
@@ -272,13 +277,17 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, default=default)
     chosen = parser.parse_args(words)
     try:
+        if not chosen.out.parent.is_dir():
+            raise WriteError(f"no folder {chosen.out.parent}", "Make it first, or name another file with --out.")
+        if chosen.notes < 2:
+            raise ReadError("too few notes to learn from", "Give --notes of 2 or more.")
         jobs = [Job(seed) for seed in range(chosen.notes)]
         if chosen.bank is not None:
             jobs += recorded_jobs(read_bank(chosen.bank), chosen.each)
     except TakesheetError as error:
         print(error, file=sys.stderr)
         return 2
-    if chosen.workers == 1:
+    if chosen.workers <= 1:
         made = [examples_of(job) for job in jobs]
     else:
         with ProcessPoolExecutor(chosen.workers) as pool:

@@ -65,3 +65,11 @@ def test_a_file_that_is_no_bank_is_said_in_two_lines(tmp_path, capsys):
     assert main(["--bank", str(tmp_path / "bank.npz"), "--out", str(tmp_path / "out.npz")]) == 2
     assert "note_bank" in capsys.readouterr().err
     assert not (tmp_path / "out.npz").exists()
+
+
+def test_a_folder_that_is_not_there_is_said_before_anything_is_made(tmp_path, capsys):
+    assert main(["--notes", "4000", "--out", str(tmp_path / "nowhere" / "out.npz")]) == 2
+    assert "Make it first" in capsys.readouterr().err
+    assert main(["--notes", "0", "--out", str(tmp_path / "out.npz")]) == 2
+    assert "--notes" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
