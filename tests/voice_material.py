@@ -35,7 +35,8 @@ from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.note import Note
 from transcribe.training.convert_crepe import write_whole
 from transcribe.training.guitars import GUITARS
-from transcribe.training.note_bank import HELD_OUT, PALM_GUITAR, RATE_HZ, Bank, Zone, joined, zones_of_folder
+from transcribe.training.note_bank import HELD_OUT, PALM_GUITAR, RATE_HZ, Bank, Zone, joined
+from transcribe.training.note_folder import zones_of_folder
 from transcribe.training.perform import Performance, perform
 from transcribe.training.render import render
 from transcribe.training.strings import ring_s

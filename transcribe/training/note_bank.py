@@ -1,16 +1,13 @@
 """Note banks: recorded single notes as one array and a table, read from folders or a soundfont.
 
-A folder holds audio files and a ``manifest.tsv`` whose columns ``file`` and ``midi`` are needed; ``articulation``,
-``measured_cents`` (from ``midi``) and ``dynamic`` are used when they are there. The first part of each file's path
-names its guitar. Rows of an articulation with "noise", "muted" or "release" are sounds that are no notes.
-
     python -m transcribe.training.note_bank --bank FOLDER --soundfont FILE.sf2 --out bank.npz
+
+Either may be given again, with a name before it: --bank parlour=FOLDER --soundfont second=FILE.sf2.
 """
 
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -24,11 +21,11 @@ from transcribe.errors import ReadError, TakesheetError
 RATE_HZ = 22050  # what the network hears
 RISE = 0.1  # an attack starts where it first reaches this part of its peak in its first 80 ms
 LEAST_LEAD_S = 0.002  # kept before the attack
-NOISE_WORDS = ("noise", "muted", "release")
 
 # Whole guitars that nothing is trained on: two electric (a solid body by recorded notes, the soundfont's clean and
 # overdriven programs, which also made the takes in fixtures/) and one acoustic with steel strings.
 HELD_OUT = ("solidbody", "steel", "gm-27", "gm-29")
+SOUNDFONT = "gm"  # a soundfont that is given no name
 PALM_GUITAR = "gm-28"  # General MIDI program 29: muted guitar
 TOUCHED = "/"  # in the name of a guitar's harmonics, before the number of the partial; no folder's name holds it
 
@@ -109,42 +106,6 @@ def zone(guitar: str, midi: float, sound: NDArray[np.float32]) -> Zone:
     return Zone(guitar, midi, level, np.round(cut * 32767).astype(np.int16))
 
 
-def zones_of_folder(folder: Path, *, leave_out: tuple[str, ...] = ()) -> list[Zone]:
-    """Return the sounds a folder's manifest names, but for files whose name holds a text of ``leave_out``.
-
-    Raises ReadError when the manifest is missing or a row has no readable pitch.
-    """
-    import soxr
-
-    from transcribe.audio.read import read_recording
-    from transcribe.settings import AudioSettings
-
-    manifest = folder / "manifest.tsv"
-    if not manifest.is_file():
-        raise ReadError(f"no manifest.tsv in {folder}", "Write one with the columns file and midi, tab between them.")
-    short = AudioSettings(min_take_s=0.01)
-    found = []
-    with manifest.open(encoding="utf-8", newline="") as lines:
-        for row in csv.DictReader(lines, delimiter="\t"):
-            if any(text in row["file"] for text in leave_out):
-                continue
-            recording = read_recording(folder / row["file"], settings=short)
-            sound = soxr.resample(recording.samples, recording.rate_hz, RATE_HZ).astype(np.float32)
-            found.append(zone(Path(row["file"]).parts[0], _pitch(row, manifest), sound))
-    return found
-
-
-def _pitch(row: dict[str, str], manifest: Path) -> float:
-    if any(word in (row.get("articulation") or "") for word in NOISE_WORDS):
-        return 0.0
-    try:
-        return float(row["midi"]) + float(row.get("measured_cents") or 0.0) / 100
-    except (KeyError, TypeError, ValueError) as error:
-        raise ReadError(
-            f"{manifest} has no pitch for {row.get('file')}", "Give a note number in the column midi."
-        ) from error
-
-
 def packed(bank: Bank) -> dict[str, NDArray[np.generic]]:
     """Return the arrays of a file: samples as differences in two byte planes, which compress to about 60 %."""
     steps = np.diff(bank.samples, prepend=np.int16(0))
@@ -174,20 +135,47 @@ def read_bank(path: Path) -> Bank:
         raise ReadError(f"{path} is no note bank", "Build one with: python -m transcribe.training.note_bank") from error
 
 
+def _named(told: str) -> tuple[str | None, Path]:
+    """A name before the first "=", unless the whole is a path that exists."""
+    name, equals, path = told.partition("=")
+    return (name, Path(path)) if equals and not Path(told).exists() else (None, Path(told))
+
+
+def _content(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise ReadError(f"cannot read {file}: {error.strerror}", "Give a soundfont's .sf2 file.") from error
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Build a bank as the command line says; return the exit code."""
     parser = argparse.ArgumentParser(prog="note_bank", description="Gather recorded notes into one file.")
-    parser.add_argument("--bank", type=Path, action="append", default=[], help="folder with a manifest.tsv; repeatable")
-    parser.add_argument("--soundfont", type=Path, help="a General MIDI soundfont: its guitar programs are taken")
+    parser.add_argument(
+        "--bank",
+        action="append",
+        default=[],
+        metavar="[NAME=]FOLDER",
+        help="with a manifest.tsv, or files named A2.wav",
+    )
+    parser.add_argument(
+        "--soundfont", action="append", default=[], metavar="[NAME=]FILE", help="General MIDI: its guitars are taken"
+    )
     parser.add_argument("--leave-out", action="append", default=[], help="files whose path holds this; repeatable")
     parser.add_argument("--out", type=Path, required=True)
     chosen = parser.parse_args(words)
+    from transcribe.training.note_folder import zones_of_folder
+
     try:
-        zones = [each for folder in chosen.bank for each in zones_of_folder(folder, leave_out=tuple(chosen.leave_out))]
-        if chosen.soundfont is not None:
+        zones: list[Zone] = []
+        for told in chosen.bank:
+            name, folder = _named(told)
+            zones += zones_of_folder(folder, name=name, leave_out=tuple(chosen.leave_out))
+        for told in chosen.soundfont:
             from transcribe.training.soundfont import zones_of_soundfont
 
-            zones += zones_of_soundfont(chosen.soundfont.read_bytes())
+            name, file = _named(told)
+            zones += zones_of_soundfont(_content(file), name=name or SOUNDFONT)
         if not zones:
             raise ReadError("no sounds were named", "Give --bank or --soundfont.")
         bank = joined(zones)

@@ -17,7 +17,7 @@ from transcribe.training.strokes import drawn_instrument
 
 Batch = dict[str, NDArray[Any]]
 
-ACOUSTIC = ("nylon", "steel", "archtop", "gm-24", "gm-25")  # recorded by a microphone or meant to sound so
+ACOUSTIC = ("nylon", "steel", "archtop", "gm-24", "gm-25", "dreadnought", "nylon-b", "gu-24", "gu-25")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

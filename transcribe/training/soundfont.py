@@ -9,7 +9,7 @@ import mido
 import numpy as np
 
 from transcribe.errors import MissingExtraError
-from transcribe.training.note_bank import RATE_HZ, Zone, zone
+from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, SOUNDFONT, Zone, zone
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,18 +22,22 @@ SILENT = 1e-3  # a program may leave keys out
 SECOND = 1000  # MIDI ticks
 
 
-def zones_of_soundfont(data: bytes) -> list[Zone]:
+def zones_of_soundfont(data: bytes, *, name: str = SOUNDFONT) -> list[Zone]:
     """Return notes of every guitar program, every third key, two dynamics, each held for 2.6 s.
+
+    Guitars are called ``name``-24 and so on. The muted one, which palm mutes are taken from, only of the first
+    soundfont: by itself it is no guitar.
 
     Raises MissingExtraError when ``midirenderer`` (extra ``fixtures``) is not installed.
     """
     made = [
         (program, key, one_note(data, program, key, velocity))
         for program in PROGRAMS
+        if name == SOUNDFONT or f"{SOUNDFONT}-{program}" != PALM_GUITAR
         for key in KEYS
         for velocity in VELOCITIES
     ]
-    return [zone(f"gm-{program}", float(key), note) for program, key, note in made if np.abs(note).max() > SILENT]
+    return [zone(f"{name}-{program}", float(key), note) for program, key, note in made if np.abs(note).max() > SILENT]
 
 
 def one_note(data: bytes, program: int, key: int, velocity: int) -> NDArray[np.float32]:
