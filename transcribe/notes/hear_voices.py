@@ -28,7 +28,7 @@ from transcribe.notes.mutes import harmonic_of, is_knock
 from transcribe.notes.naming import dead_for, named_anew, new_names
 from transcribe.notes.note import Attack, Contour, Doubt, Note, Slide
 from transcribe.notes.part import Part
-from transcribe.notes.touch import TOGETHER_S, TouchMaps, finger_log_odds, harmonic_likelihood, touch_maps
+from transcribe.notes.touch import BELL_RINGS, TOGETHER_S, TouchMaps, finger_log_odds, harmonic_likelihood, touch_maps
 from transcribe.notes.undertone import is_undertone
 from transcribe.notes.voice_legato import could_all_pass_on, how_begun, slid_on, with_slides
 from transcribe.notes.voice_lines import company_of, lines_of_voices
@@ -85,6 +85,8 @@ def hear_voices(
             weighed["gestures"] = part.sure if part.bends or part.slide is not None else 1.0
             note = _note(f"v{len(told)}", part, attack if n == 0 else part.attack, voice, level[k], loudness)
             likely = harmonic_likelihood(touch, note.onset_s, note.midi + offset) if n == 0 else 0.0
+            if note.mute == "palm" and likely >= BELL_RINGS:
+                note = replace(note, mute="none")
             harmonic, unsure = harmonic_of(likely, note)
             under = n == 0 and is_undertone(
                 recording, note.onset_s, float(hz_from_midi(note.midi + offset)), grounds[k]

@@ -10,15 +10,14 @@ from transcribe.notes.attack import ENVELOPE_HOP_S, Envelope, Strike
 from transcribe.notes.note import Harmonic, Mute, Note
 from transcribe.settings import NoteSettings
 
-# Lines of training guitars, read by hand: muted notes .70 and above, one open one at .68, the others .61 and below: a
-# narrow gap. With it F is .994, 1.000, .987 clean, driven, by phone (``tests.benchmark_gestures --choosing``); at .65
-# it was .991, 1.000, .987.
+# Lines of training guitars: muted notes .83 and above, open ones .53 and below. With it F is .991, 1.000, .987 clean,
+# driven, by phone (``tests.benchmark_gestures --choosing``).
 PALM_SURE = 0.69
 DEAD_FOR_ALL = 0.3  # so little pitch leaves no palm-muted note: .37 and above, the same riffs
-# Bells of training guitars (``tests.benchmark_gestures --choosing``): F .964, .944, .875 clean, by phone, driven; at
-# .75 it was .957, .932, .875.
-HARMONIC_SURE = 0.78
-HARMONIC_PLAIN, HARMONIC_LEAST = 0.85, 0.4  # between these a note is doubted, named or not
+# Bells of training guitars (``tests.benchmark_gestures --choosing``): F .978, .936, .901 clean, by phone, driven; at
+# .55 it was .965, .951, .883, at .65 .971, .921, .906.
+HARMONIC_SURE = 0.6
+HARMONIC_PLAIN, HARMONIC_LEAST = 0.75, 0.35  # between these a note is doubted, named or not
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 from transcribe.evidence.voice_maps import VoiceMaps
 from transcribe.notes.attack import Envelope, measure_strike
 
-AT_PICK = 3  # frames around an onset in which the maps of palms and of harmonics are looked at
+AT_PICK = 3  # frames around an onset in which the map of palms is looked at
+BELL_AFTER = 6  # frames after an onset, 70 ms, in which the map of harmonics is looked at too
+BELL_RINGS = 0.2  # likelier harmonics lie under no palm: of 483 muted notes of training guitars none was over .03
 BEFORE, AFTER = 4, 4  # frames around an onset in which the maps are looked at
 LEAST_SEMITONES, WIDEST_SEMITONES = 0.5, 7.5  # from the note before: nearer is the same note, farther no hand reaches
 SLOWEST_S = 0.08  # a finger takes a string over that still sounds, or only just stopped
@@ -84,24 +86,37 @@ def finger_log_odds(
 
 
 def palm_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:
-    """Return how likely the palm lay on the string when a note was picked, 0 to 1."""
-    return _where_picked(maps, maps.palm, onset_s, sounding_midi, rows=1)
+    """Return how likely the palm lay on the string when a note was picked, 0 to 1: not where a harmonic rings.
+
+    Mean of the map around the onset, each place counted as the map of picks says: elsewhere it means nothing.
+    """
+    if harmonic_likelihood(maps, onset_s, sounding_midi) >= BELL_RINGS:
+        return 0.0
+    frame, row = _place(maps, onset_s, sounding_midi)
+    near = np.s_[max(0, frame - AT_PICK) : max(0, frame + AT_PICK + 1), max(0, row - 1) : row + 2]
+    here = maps.picked[near].astype(np.float64) ** 2
+    return float((maps.palm[near] / 255 * here).sum() / max(1.0, here.sum()))
 
 
 def harmonic_likelihood(maps: TouchMaps, onset_s: float, sounding_midi: float) -> float:
-    """Return how likely a finger only touched the string over a node when a note was picked, 0 to 1."""
-    return _where_picked(maps, maps.harmonic, onset_s, sounding_midi, rows=0)
+    """Return how likely a finger only touched the string over a node when a note was picked, 0 to 1.
+
+    Half by the most the map says about the onset, half by its mean just after: a real string's bell comes out late, and
+    an ordinary note is taken for one for a moment only. Nothing where the map of picks shows none.
+    """
+    frame, row = _place(maps, onset_s, sounding_midi)
+    picked = maps.picked[max(0, frame - AT_PICK) : max(0, frame + AT_PICK + 1), row]
+    bell = maps.harmonic[max(0, frame - 1) : max(0, frame + 1 + BELL_AFTER), row] / 255
+    after = maps.harmonic[max(0, frame + 1) : max(0, frame + 1 + BELL_AFTER), row] / 255
+    if after.size == 0:
+        return 0.0
+    begun = min(1.0, float(picked.sum(dtype=np.float64)) / 255)
+    return begun * float(bell.max() + after.mean()) / 2
 
 
-def _where_picked(
-    maps: TouchMaps, told: NDArray[np.uint8], onset_s: float, sounding_midi: float, *, rows: int
-) -> float:
-    """Mean of a map around an onset, each place counted as the map of picks says: elsewhere it means nothing."""
+def _place(maps: TouchMaps, onset_s: float, sounding_midi: float) -> tuple[int, int]:
     frame = round((onset_s - maps.start_s) / maps.hop_s)
-    row = int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, told.shape[1] - 1))
-    near = np.s_[max(0, frame - AT_PICK) : max(0, frame + AT_PICK + 1), max(0, row - rows) : row + rows + 1]
-    here = maps.picked[near].astype(np.float64) ** 2
-    return float((told[near] / 255 * here).sum() / max(1.0, here.sum()))
+    return frame, int(np.clip(round(sounding_midi) - maps.lowest_midi, 0, maps.picked.shape[1] - 1))
 
 
 def may_pass_on(left_midi: float, left_end_s: float, midi: float, onset_s: float) -> bool:

@@ -55,10 +55,32 @@ def test_the_palm_is_looked_for_where_the_pick_is():
     assert palm_likelihood(_maps(0.0, 0.0), ONSET_S, 64.0) == 0.0
 
 
-def test_a_harmonic_is_looked_for_where_the_pick_is():
-    maps = _maps(0.9, 0.0)
+def _bell(**frames):
+    """Maps of a picked note whose harmonic map holds 255 in some frames about the onset."""
+    maps = _maps(0.9, 0.0, palm=frames.pop("palm", 0.0))
     frame = round(ONSET_S / HOP_S)
-    maps.harmonic[frame - 2 : frame + 3, 64 - 36 + 1] = 255  # the map of another pitch
-    maps.harmonic[frame, 64 - 36] = 230
-    assert harmonic_likelihood(maps, ONSET_S, 64.0) == pytest.approx(0.9, abs=0.01)
+    maps.harmonic[frame + frames["first"] : frame + frames["last"] + 1, frames.get("row", 64 - 36)] = 255
+    return maps
+
+
+def test_a_harmonic_is_looked_for_where_the_pick_is():
+    assert harmonic_likelihood(_bell(first=-2, last=8), ONSET_S, 64.0) == pytest.approx(0.9, abs=0.01)  # as the pick
+    assert harmonic_likelihood(_bell(first=-2, last=8, row=64 - 36 + 1), ONSET_S, 64.0) == 0.0  # another pitch
     assert harmonic_likelihood(_maps(0.0, 0.9), ONSET_S, 64.0) == 0.0
+
+
+def test_a_harmonic_may_come_out_late_but_not_for_a_moment():
+    late, moment = _bell(first=2, last=8), _bell(first=0, last=0)
+    assert harmonic_likelihood(late, ONSET_S, 64.0) > 0.8
+    assert harmonic_likelihood(moment, ONSET_S, 64.0) == pytest.approx(0.5, abs=0.05)
+
+
+def test_where_a_harmonic_rings_no_palm_lies():
+    assert palm_likelihood(_bell(first=8, last=9, palm=0.95), ONSET_S, 64.0) == pytest.approx(0.95, abs=0.01)
+    assert palm_likelihood(_bell(first=1, last=3, palm=0.95), ONSET_S, 64.0) == 0.0
+
+
+def test_at_the_very_end_of_a_take_nothing_is_a_harmonic():
+    maps = _maps(0.9, 0.0)
+    maps.harmonic[:] = 255
+    assert harmonic_likelihood(maps, 60.0, 64.0) == 0.0
