@@ -80,7 +80,7 @@ def test_a_harmonic_is_named_when_likely_and_doubted_between():
     note = Note("n1", 0.5, 1.0, 64, attack="picked")
     assert harmonic_of(0.1, note) == ("none", None)
     assert harmonic_of(0.97, note) == ("natural", None)
-    told, unsure = harmonic_of(0.8, note)
+    told, unsure = harmonic_of(0.65, note)
     assert told == "natural"
     assert unsure == harmonic_of(0.5, note)[1] is not None
     assert harmonic_of(0.5, note)[0] == "none"
