@@ -49,7 +49,7 @@ def card_text(weights: bytes, figures: Figures, run: str, shipped: Figures | Non
     """Return the card in Markdown. ``run`` tells how the weights were trained, in a sentence."""
     lines = [
         ABOUT,
-        f"**Held out of training, whole:** {', '.join(HELD_OUT)} (gm-27 and gm-29 are the soundfont's clean",
+        f"**Held out of training, whole:** {', '.join(HELD_OUT)} (gm-27 and gm-29 are FluidR3's clean",
     ]
     lines += [
         "and overdriven guitars, counted from 0). The string model is the one training plays, with other seeds.",
