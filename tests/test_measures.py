@@ -3,13 +3,17 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from fingering.passage import Placement
+from tests.measures.guitars_alike import agreements
 from tests.measures.playability import unplayable_places
 from tests.measures.real_phrases import score_phrase
+from tests.measures.touch_margins import touched
 from transcribe.document.read import read_document
 from transcribe.notes.note import Note
+from transcribe.training.note_bank import RATE_HZ, Zone, joined
 
 REFERENCE = Path(__file__).parent.parent / "fixtures" / "reference"
 
@@ -73,3 +77,41 @@ def test_an_ignore_span_of_one_pitch_covers_that_pitch_only():
     span = [{"start_s": "0.9", "end_s": "1.1", "midi": "64"}]
     assert score_phrase([], span, [Note("a", 1.0, 1.5, 64)]).written == 0
     assert score_phrase([], span, [Note("a", 1.0, 1.5, 65)]).written == 1
+
+
+def struck(midi, seed):
+    """One second of a string with partials of its own, a little sharp of whole multiples."""
+    rng = np.random.default_rng(seed)
+    t, parts = np.arange(RATE_HZ) / RATE_HZ, np.arange(1, 13)
+    hz = 440 * 2 ** ((midi - 69) / 12) * parts * np.sqrt(1 + rng.uniform(2e-5, 4e-4) * parts**2)
+    size, phase = rng.exponential(1.0, 12), rng.uniform(0, 2 * np.pi, 12)
+    sound = (size[:, None] * np.sin(2 * np.pi * hz[:, None] * t + phase[:, None])).sum(axis=0) * np.exp(-2 * t)
+    return np.round(sound * 20000 / np.abs(sound).max()).astype(np.int16)
+
+
+def test_a_guitar_under_another_name_is_found_even_at_another_pitch():
+    own = struck(52.0, 1)
+    moved_up = np.interp(np.arange(0, own.size - 1, 2 ** (1 / 12)), np.arange(own.size), own).astype(np.int16)
+    bank = joined(
+        [
+            Zone("solidbody", 52.0, 0.1, own),
+            Zone("copy", 52.0, 0.1, own // 2),
+            Zone("moved", 53.0, 0.1, moved_up),
+            Zone("another", 52.0, 0.1, struck(52.0, 2)),
+            Zone("far", 64.0, 0.1, own),
+        ]
+    )
+    best = {name: max(agreements(bank, name, "solidbody")) for name in ("copy", "moved", "another", "far")}
+    assert best["copy"] == pytest.approx(1.0, abs=0.001)
+    assert best["moved"] > 0.97
+    assert best["another"] < 0.9
+    assert best["far"] == 0.0, "an octave apart nothing is compared"
+
+
+def test_margins_are_of_picked_notes_that_sound():
+    plain = Note("n1", 0.5, 1.0, 64, attack="picked")
+    assert touched(plain) == "plain"
+    assert touched(replace(plain, mute="palm")) == "muted"
+    assert touched(replace(plain, harmonic="natural")) == "harmonic"
+    assert touched(replace(plain, attack="hammer-on")) is None
+    assert touched(replace(plain, mute="dead")) is None

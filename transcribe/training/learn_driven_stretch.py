@@ -10,6 +10,7 @@ tenth of the drawn ones.
 from __future__ import annotations
 
 import argparse
+import io
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -41,6 +42,7 @@ from transcribe.training.note_bank import HELD_OUT, PALM_GUITAR, RATE_HZ, Bank, 
 from transcribe.training.perform import perform
 from transcribe.training.render import render
 from transcribe.units import hz_from_midi
+from transcribe.write.files import write_together
 
 Floats = NDArray[np.float64]
 
@@ -297,10 +299,16 @@ def main(words: Sequence[str] | None = None) -> int:
         parts.setdefault(_part(job), []).extend(some)
     kept = parts.pop(LEARNED)
     weights = learned(kept, epochs=chosen.epochs)
-    np.savez_compressed(chosen.out, **weights)  # type: ignore[arg-type]
+    box = io.BytesIO()
+    np.savez_compressed(box, **weights)  # type: ignore[arg-type]
     recorded = sorted({job.guitar for job in jobs if job.sound is not None} - set(HELD_OUT))
     lines = [f"{name}: {figures(some, weights)}" for name, some in parts.items() if some]
-    chosen.out.with_suffix(".md").write_text(card(len(kept), recorded, lines), encoding="utf-8")
+    told = card(len(kept), recorded, lines).encode()
+    try:
+        write_together(chosen.out.parent, {chosen.out.name: box.getvalue(), chosen.out.with_suffix(".md").name: told})
+    except WriteError as error:
+        print(error, file=sys.stderr)
+        return 2
     print(f"{chosen.out}: learned from {len(kept)} sounds", *lines, sep="\n")
     return 0
 

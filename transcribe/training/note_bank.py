@@ -8,6 +8,7 @@ Either may be given again, with a name before it: --bank parlour=FOLDER --soundf
 from __future__ import annotations
 
 import argparse
+import io
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -95,7 +96,7 @@ def zone(guitar: str, midi: float, sound: NDArray[np.float32]) -> Zone:
     """Return one sound at RATE_HZ cut to its attack and scaled to full scale."""
     peak = float(np.abs(sound).max())
     if peak < 1e-5:
-        raise ReadError(f"a sound of {guitar} is silent", "Leave it out of the manifest.")
+        raise ReadError(f"a sound of {guitar} is silent", "Leave it out.")
     sound = sound * (0.95 / peak)
     near = np.abs(sound[: int(0.08 * RATE_HZ)])
     first = max(0, int(np.argmax(near >= RISE * near.max())) - int(LEAST_LEAD_S * RATE_HZ))
@@ -141,6 +142,15 @@ def _named(told: str) -> tuple[str | None, Path]:
     return (name, Path(path)) if equals and not Path(told).exists() else (None, Path(told))
 
 
+def _soundfonts(told: Sequence[str]) -> list[tuple[str, Path]]:
+    named = [(name or SOUNDFONT, file) for name, file in map(_named, told)]
+    names = [name for name, _ in named]
+    for name in names:
+        if names.count(name) > 1:
+            raise ReadError(f"two soundfonts are called {name}", "Name one of them: --soundfont second=FILE.sf2.")
+    return named
+
+
 def _content(file: Path) -> bytes:
     try:
         return file.read_bytes()
@@ -165,21 +175,23 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, required=True)
     chosen = parser.parse_args(words)
     from transcribe.training.note_folder import zones_of_folder
+    from transcribe.write.files import write_together
 
     try:
         zones: list[Zone] = []
         for told in chosen.bank:
             name, folder = _named(told)
             zones += zones_of_folder(folder, name=name, leave_out=tuple(chosen.leave_out))
-        for told in chosen.soundfont:
+        for name, file in _soundfonts(chosen.soundfont):
             from transcribe.training.soundfont import zones_of_soundfont
 
-            name, file = _named(told)
-            zones += zones_of_soundfont(_content(file), name=name or SOUNDFONT)
+            zones += zones_of_soundfont(_content(file), name=name)
         if not zones:
             raise ReadError("no sounds were named", "Give --bank or --soundfont.")
         bank = joined(zones)
-        np.savez_compressed(chosen.out, **packed(bank))  # type: ignore[arg-type]
+        box = io.BytesIO()
+        np.savez_compressed(box, **packed(bank))  # type: ignore[arg-type]
+        write_together(chosen.out.parent, {chosen.out.name: box.getvalue()}, elsewhere="Choose another file with --out")
     except TakesheetError as error:
         print(error, file=sys.stderr)
         return 2

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import mido
 import numpy as np
 
-from transcribe.errors import MissingExtraError
+from transcribe.errors import MissingExtraError, ReadError
 from transcribe.training.note_bank import PALM_GUITAR, RATE_HZ, SOUNDFONT, Zone, zone
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def zones_of_soundfont(data: bytes, *, name: str = SOUNDFONT) -> list[Zone]:
 
 
 def one_note(data: bytes, program: int, key: int, velocity: int) -> NDArray[np.float32]:
-    """Return one note alone, mono at RATE_HZ."""
+    """Return one note alone, mono at RATE_HZ. Raises ReadError when ``data`` is no soundfont."""
     try:
         import midirenderer
     except ImportError as error:
@@ -62,7 +62,10 @@ def one_note(data: bytes, program: int, key: int, velocity: int) -> NDArray[np.f
     )
     box = io.BytesIO()
     mido.MidiFile(type=0, ticks_per_beat=SECOND, tracks=[track]).save(file=box)
-    wave = midirenderer.render_wave_from(data, box.getvalue())
+    try:
+        wave = midirenderer.render_wave_from(data, box.getvalue())
+    except RuntimeError as error:
+        raise ReadError(f"a soundfont cannot be played: {error}", "Give a General MIDI .sf2 file.") from error
     with av.open(io.BytesIO(wave), "r") as sound:
         rate_hz = sound.streams.audio[0].rate
         parts = [frame.to_ndarray() for frame in sound.decode(audio=0)]

@@ -30,6 +30,8 @@ def test_what_is_no_bank_is_refused(tmp_path, capsys):
     told = capsys.readouterr().err.splitlines()
     assert len(told) == 2
     assert told[0].startswith(f"cannot read {tmp_path / 'none.sf2'}")
+    assert main(["--soundfont", "a.sf2", "--soundfont", "b.sf2", "--out", str(tmp_path / "b.npz")]) == 2
+    assert "two soundfonts are called gm" in capsys.readouterr().err
     np.savez(tmp_path / "other.npz", x=np.zeros(3))
     with pytest.raises(ReadError, match="no note bank"):
         read_bank(tmp_path / "other.npz")

@@ -80,3 +80,13 @@ def test_a_folder_that_names_no_pitch_is_refused(tmp_path):
     (tmp_path / "song.wav").write_bytes(b"")
     with pytest.raises(ReadError, match=r"no manifest.tsv in .* named by its pitch"):
         zones_of_folder(tmp_path)
+
+
+def test_a_bank_is_written_whole_or_not_at_all(tmp_path, capsys):
+    folder = tmp_path / "parlour"
+    write_wav(folder / "A2.wav", pluck(45, 44100), 44100)
+    (tmp_path / "taken").write_text("a file where a folder should be")
+    assert main(["--bank", str(folder), "--out", str(tmp_path / "taken" / "b.npz")]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 2
+    assert main(["--bank", str(folder), "--out", str(tmp_path / "new" / "b.npz")]) == 0
+    assert [file.name for file in (tmp_path / "new").iterdir()] == ["b.npz"]

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from transcribe.errors import ReadError
 from transcribe.training import soundfont
 from transcribe.training.note_bank import PALM_GUITAR
 
@@ -24,3 +25,9 @@ def test_guitars_are_named_after_their_soundfont(monkeypatch, name, muted):
     assert (PALM_GUITAR in {each.guitar for each in zones}) == muted
     assert min(each.midi for each in zones) > 40
     assert {program for program, _ in asked} == programs
+
+
+def test_what_is_no_soundfont_is_told_in_words():
+    pytest.importorskip("midirenderer")
+    with pytest.raises(ReadError, match="cannot be played"):
+        soundfont.one_note(b"RIFF of nothing", 24, 60, 100)
